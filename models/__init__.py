@@ -1,0 +1,1 @@
+"""The physics: numbers in, numbers out. No files, no words, no units library, no cycle loop."""

@@ -1,0 +1,51 @@
+"""The one way kernels are compiled: `@compiled`, with an on-disk cache that notices every edit of ours.
+
+numba's own cache watches only the file of the outermost function, so a constant edited in a room that it calls would
+go unnoticed and the old answer would come back. The cache folder is therefore keyed to a digest of all our sources.
+"""
+
+import hashlib
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numba
+import platformdirs
+from numba.core import config
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+_ROOMS = Path(__file__).resolve().parent
+_ROOTS = (_ROOMS, _ROOMS.parent / "sim")
+
+
+def source_digest() -> str:
+    """Digest of every physics file, every file that holds a kernel, and the compiler's version [-]."""
+    digest = hashlib.sha256(numba.__version__.encode())
+    for root in _ROOTS:
+        for path in sorted(root.glob("*.py")):
+            text = path.read_bytes()
+            if root == _ROOMS or b"@compiled" in text:
+                digest.update(path.name.encode())
+                digest.update(text)
+    return digest.hexdigest()[:16]
+
+
+def cache_folder() -> Path:
+    """Folder for compiled kernels and property tables; HOTSIDE_CACHE overrides the user's cache folder."""
+    chosen = os.environ.get("HOTSIDE_CACHE")
+    return Path(chosen) if chosen else Path(platformdirs.user_cache_dir("hotside"))
+
+
+_KERNELS = str(cache_folder() / f"kernels-{source_digest()}")
+
+
+def compiled(function: F) -> F:
+    """Compile `function` (nopython, GIL released, division as in C) and keep the result on disk."""
+    before = config.CACHE_DIR
+    config.CACHE_DIR = _KERNELS
+    try:
+        return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+    finally:
+        config.CACHE_DIR = before

@@ -1,0 +1,1 @@
+"""The running: case files, units, loops, solvers, results, reports, the command line."""
