@@ -53,9 +53,7 @@ def published() -> Callable[..., None]:
             mark,
         )
         ROWS.append(row)
-        assert row.holds, (
-            f"{name}: found {found:.6g} {unit}, published {value:.6g}, error {row.error:+.3g} > {size:g}"
-        )
+        assert row.holds, f"{name}: found {found:.6g} {unit}, published {value:.6g}, error {row.error:+.3g} > {size:g}"
 
     return check
 
