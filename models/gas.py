@@ -89,7 +89,8 @@ def _hermite(x, x0, dx, n):
 
     Returns the cell, the weights of (value, value, slope, slope) at its two nodes, and their derivatives by x.
     """
-    s = (x - x0) / dx
+    inverse = 1.0 / dx
+    s = (x - x0) * inverse
     i = min(max(int(s), 0), n - 2)
     s -= i
     if s < 0.0:
@@ -98,7 +99,7 @@ def _hermite(x, x0, dx, n):
         return i, (0.0, 1.0, 0.0, (s - 1.0) * dx, 0.0, 0.0, 0.0, 1.0)
     r = 1.0 - s
     b = s * s * (3.0 - 2.0 * s)
-    d = 6.0 * s * r / dx
+    d = 6.0 * s * r * inverse
     return i, (1.0 - b, b, s * r * r * dx, -s * s * r * dx, -d, d, r * (1.0 - 3.0 * s), s * (3.0 * s - 2.0))
 
 
@@ -120,6 +121,19 @@ def mixture_gas_constant(table, masses):
 
 
 @compiled
+def _species_energy(energy, cv, t0, dt, masses, T):
+    """Energy of a mixture [J] and its slope by T [J/K]; takes bare arrays, since a whole record is slow to pass."""
+    i, (a0, a1, b0, b1, da0, da1, db0, db1) = _hermite(T, t0, dt, energy.shape[0])
+    total = 0.0
+    slope = 0.0
+    for k in range(N_SPECIES):
+        u0, u1, c0, c1 = energy[i, k], energy[i + 1, k], cv[i, k], cv[i + 1, k]
+        total += masses[k] * (a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1)
+        slope += masses[k] * (da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1)
+    return total, slope
+
+
+@compiled
 def mixture_energy(table, masses, T):
     """Absolute internal energy of a frozen mixture; linear beyond 200-3500 K.
 
@@ -128,14 +142,7 @@ def mixture_energy(table, masses, T):
     T : float, temperature [K]
     Returns the energy [J] and its derivative by temperature [J/K].
     """
-    i, (a0, a1, b0, b1, da0, da1, db0, db1) = _hermite(T, table.t0, table.dt, table.energy.shape[0])
-    energy = 0.0
-    slope = 0.0
-    for k in range(N_SPECIES):
-        u0, u1, c0, c1 = table.energy[i, k], table.energy[i + 1, k], table.cv[i, k], table.cv[i + 1, k]
-        energy += masses[k] * (a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1)
-        slope += masses[k] * (da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1)
-    return energy, slope
+    return _species_energy(table.energy, table.cv, table.t0, table.dt, masses, T)
 
 
 @compiled
@@ -152,6 +159,22 @@ def mixture_enthalpy(table, masses, T):
 
 
 @compiled
+def _species_temperature(energy, cv, t0, dt, masses, target, guess):
+    """Temperature at which the mixture has the target energy [K]."""
+    T = guess if 50.0 <= guess <= 6000.0 else 1000.0
+    for _ in range(30):
+        found, slope = _species_energy(energy, cv, t0, dt, masses, T)
+        step = (target - found) / slope
+        if not abs(step) < 1e9:  # no mass, or no number to aim at
+            return T
+        before = T
+        T = min(max(T + step, 50.0), 6000.0)
+        if abs(T - before) <= 1e-9 * T:
+            return T
+    return T
+
+
+@compiled
 def mixture_temperature(table, masses, U, guess):
     """Temperature of a frozen mixture from its energy, by Newton's method; held within 50-6000 K, never NaN.
 
@@ -161,17 +184,7 @@ def mixture_temperature(table, masses, U, guess):
     guess : float, where to start [K]
     Returns the temperature, to 1e-9 relative [K].
     """
-    T = guess if 50.0 <= guess <= 6000.0 else 1000.0
-    for _ in range(30):
-        energy, slope = mixture_energy(table, masses, T)
-        step = (U - energy) / slope
-        if not abs(step) < 1e9:  # no mass, or no number to aim at
-            return T
-        before = T
-        T = min(max(T + step, 50.0), 6000.0)
-        if abs(T - before) <= 1e-9 * T:
-            return T
-    return T
+    return _species_temperature(table.energy, table.cv, table.t0, table.dt, masses, U, guess)
 
 
 @compiled
@@ -442,21 +455,35 @@ def _bicubic(plane, i, j, slot, t, y):
     """Value and slopes by T and ln p of one quantity, from the weights t and y that `_hermite` gave."""
     a0, a1, b0, b1, da0, da1, db0, db1 = t
     c0, c1, e0, e1, dc0, dc1, de0, de1 = y
-    p, q = plane[i, j], plane[i + 1, j]
-    r, s = plane[i, j + 1], plane[i + 1, j + 1]
-    f0 = a0 * p[slot] + a1 * q[slot] + b0 * p[slot + 1] + b1 * q[slot + 2]
-    f1 = a0 * r[slot] + a1 * s[slot] + b0 * r[slot + 1] + b1 * s[slot + 2]
-    g0 = a0 * p[slot + 3] + a1 * q[slot + 3] + b0 * p[slot + 4] + b1 * q[slot + 5]
-    g1 = a0 * r[slot + 3] + a1 * s[slot + 3] + b0 * r[slot + 4] + b1 * s[slot + 5]
-    df0 = da0 * p[slot] + da1 * q[slot] + db0 * p[slot + 1] + db1 * q[slot + 2]
-    df1 = da0 * r[slot] + da1 * s[slot] + db0 * r[slot + 1] + db1 * s[slot + 2]
-    dg0 = da0 * p[slot + 3] + da1 * q[slot + 3] + db0 * p[slot + 4] + db1 * q[slot + 5]
-    dg1 = da0 * r[slot + 3] + da1 * s[slot + 3] + db0 * r[slot + 4] + db1 * s[slot + 5]
+    k = i + 1
+    m = j + 1
+    f0 = a0 * plane[i, j, slot] + a1 * plane[k, j, slot] + b0 * plane[i, j, slot + 1] + b1 * plane[k, j, slot + 2]
+    f1 = a0 * plane[i, m, slot] + a1 * plane[k, m, slot] + b0 * plane[i, m, slot + 1] + b1 * plane[k, m, slot + 2]
+    df0 = da0 * plane[i, j, slot] + da1 * plane[k, j, slot] + db0 * plane[i, j, slot + 1] + db1 * plane[k, j, slot + 2]
+    df1 = da0 * plane[i, m, slot] + da1 * plane[k, m, slot] + db0 * plane[i, m, slot + 1] + db1 * plane[k, m, slot + 2]
+    slot += 3
+    g0 = a0 * plane[i, j, slot] + a1 * plane[k, j, slot] + b0 * plane[i, j, slot + 1] + b1 * plane[k, j, slot + 2]
+    g1 = a0 * plane[i, m, slot] + a1 * plane[k, m, slot] + b0 * plane[i, m, slot + 1] + b1 * plane[k, m, slot + 2]
+    dg0 = da0 * plane[i, j, slot] + da1 * plane[k, j, slot] + db0 * plane[i, j, slot + 1] + db1 * plane[k, j, slot + 2]
+    dg1 = da0 * plane[i, m, slot] + da1 * plane[k, m, slot] + db0 * plane[i, m, slot + 1] + db1 * plane[k, m, slot + 2]
     return (
         c0 * f0 + c1 * f1 + e0 * g0 + e1 * g1,
         c0 * df0 + c1 * df1 + e0 * dg0 + e1 * dg1,
         dc0 * f0 + dc1 * f1 + de0 * g0 + de1 * g1,
     )
+
+
+@compiled
+def _burned(plane, bt0, bdt, blp0, dblp, T, y):
+    """Body of `burned_gas`, without the record."""
+    i, t = _hermite(T, bt0, bdt, N_BURNED_T)
+    held = min(max(y, blp0), blp0 + (N_BURNED_P - 1) * dblp)
+    j, w = _hermite(held, blp0, dblp, N_BURNED_P)
+    if held != y:
+        w = (w[0], w[1], w[2], w[3], 0.0, 0.0, 0.0, 0.0)
+    u, u_T, u_y = _bicubic(plane, i, j, 0, t, w)
+    R, R_T, R_y = _bicubic(plane, i, j, 6, t, w)
+    return u, u_T, u_y, R, R_T, R_y
 
 
 @compiled
@@ -471,15 +498,7 @@ def burned_gas(table, plane, T, y):
     y : float, ln(pressure/Pa) [-]
     Returns u [J/kg], u_T [J/(kg K)], u_y [J/kg], R [J/(kg K)], R_T [J/(kg K2)], R_y [J/(kg K)].
     """
-    i, t = _hermite(T, table.bt0, table.bdt, N_BURNED_T)
-    top = table.blp0 + (N_BURNED_P - 1) * table.dblp
-    held = min(max(y, table.blp0), top)
-    j, w = _hermite(held, table.blp0, table.dblp, N_BURNED_P)
-    if held != y:
-        w = (w[0], w[1], w[2], w[3], 0.0, 0.0, 0.0, 0.0)
-    u, u_T, u_y = _bicubic(plane, i, j, 0, t, w)
-    R, R_T, R_y = _bicubic(plane, i, j, 6, t, w)
-    return u, u_T, u_y, R, R_T, R_y
+    return _burned(plane, table.bt0, table.bdt, table.blp0, table.dblp, T, y)
 
 
 @compiled
