@@ -107,6 +107,15 @@ def _hermite(x, x0, dx, n):
 
 
 @compiled
+def _weighted(masses, values):
+    """Sum of masses times values over the species."""
+    total = 0.0
+    for k in range(N_SPECIES):
+        total += masses[k] * values[k]
+    return total
+
+
+@compiled
 def mixture_gas_constant(table, masses):
     """Gas constant of a mixture times its mass.
 
@@ -114,10 +123,7 @@ def mixture_gas_constant(table, masses):
     masses : array (7,), mass of each species [kg]
     Returns sum of m_k R_k [J/K].
     """
-    total = 0.0
-    for k in range(N_SPECIES):
-        total += masses[k] * table.gas_constant[k]
-    return total
+    return _weighted(masses, table.gas_constant)
 
 
 @compiled
@@ -146,6 +152,12 @@ def mixture_energy(table, masses, T):
 
 
 @compiled
+def _species_enthalpy(energy, cv, gas_constant, t0, dt, masses, T):
+    """Enthalpy of a mixture [J]."""
+    return _species_energy(energy, cv, t0, dt, masses, T)[0] + _weighted(masses, gas_constant) * T
+
+
+@compiled
 def mixture_enthalpy(table, masses, T):
     """Absolute enthalpy of a frozen mixture.
 
@@ -154,8 +166,7 @@ def mixture_enthalpy(table, masses, T):
     T : float, temperature [K]
     Returns U + m R T [J].
     """
-    energy, _ = mixture_energy(table, masses, T)
-    return energy + mixture_gas_constant(table, masses) * T
+    return _species_enthalpy(table.energy, table.cv, table.gas_constant, table.t0, table.dt, masses, T)
 
 
 @compiled
