@@ -18,7 +18,7 @@ PARABOLA, TABLE = 0, 1  # Turbine.efficiency_model
 
 PRESSURE_RATIO_END = 8.0  # the characteristic is constant beyond this expansion ratio
 TIP_SPEED_END = 2.5  # last node of the tip-speed parameter U^2/(r T0): 790 m/s at 870 K
-N_PRESSURE, N_SPEED = 129, 11
+N_PRESSURE, N_SPEED = 97, 26
 
 # Below this ln(p0/p4) the root s = sqrt(ln(p0/p4)) is replaced by a cubic with the same value and slope at the edge,
 # so that the conductance stays finite at rest; the same 0.2 % of the pressure as flow.BAND.
@@ -27,7 +27,7 @@ LOG_BAND = 0.002
 # Stand-ins, from memory, confidence medium, for small radial exhaust-gas turbines; each an argument of the builders.
 EFFICIENCY_PEAK = 0.70  # total to static, shaft bearing loss not included; 0.65-0.75
 BLADE_SPEED_RATIO_PEAK = 0.70  # Int. J. Rotating Machinery 2012, art. 589720: "peak efficiency at speed ratios of 0.7"
-NOZZLE_ANGLE = 70.0  # flow angle at the rotor inlet, from radial [deg]; 65-75
+NOZZLE_ANGLE = 72.5  # flow angle at the rotor inlet, from radial [deg]: optimum_inlet_angle of 11 blades; 65-75
 DISCHARGE_STATOR = 0.95  # volute or vane throat
 DISCHARGE_ROTOR = 0.90  # rotor throat, relative to annulus x cos(exit angle)
 INCIDENCE_LOSS = 1.0  # all of the tangential relative velocity at the rotor inlet, beyond the wheel's own
@@ -243,6 +243,18 @@ def corrected_from_swallowing(swallowing, T_ref, p_ref, r):
     Returns corrected mass flow [kg/s].
     """
     return swallowing * p_ref / math.sqrt(r * T_ref)
+
+
+@compiled
+def optimum_inlet_angle(blades):
+    """Absolute flow angle at the rotor inlet, from radial, for least incidence loss: cos^2(angle) = 1/blades.
+
+    A. Whitfield (1990), as given in S. L. Dixon, Thermodynamics of Turbomachinery, ch. 8 (from memory, confidence high).
+
+    blades : float, number of rotor blades [-]
+    Returns angle from radial [deg].
+    """
+    return math.degrees(math.acos(math.sqrt(1.0 / blades)))
 
 
 @compiled
