@@ -1,1 +1,26 @@
-"""The running: case files, units, loops, solvers, results, reports, the command line."""
+"""The running: case files, units, loops, solvers, results, reports, the command line.
+
+`from hotside.sim import load, predict` is the public door. Each name is loaded when it is first asked for, so that
+`import hotside.sim` costs nothing.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .case import Case, load
+    from .schema import CaseError
+    from .steady import Prediction, predict
+
+DOORS = {"load": "case", "Case": "case", "CaseError": "schema", "predict": "steady", "Prediction": "steady"}
+__all__ = ["Case", "CaseError", "Prediction", "load", "predict"]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in DOORS:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f".{DOORS[name]}", __name__), name)
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from ..models import fuels
 
 if TYPE_CHECKING:
-    from .case import Sections
+    from .sections import Sections
 
 BENCH = ("intake_pressure", "intake_temperature", "exhaust_pressure")
 TURBO = ("turbine", "wastegate", "compressor", "cooler")
@@ -94,7 +94,7 @@ def _mixture(case: "Sections") -> Iterator[str]:
         yield f"run.lambda and run.afr {both}; write exactly one, for example lambda = 0.82 under [run]."
     if run.afr is not None and run.afr_scale is None:
         yield (
-            f"run.afr = {run.afr:g} does not say which scale; write afr_scale = \"petrol\" where the gauge shows 14.7 at "
+            f'run.afr = {run.afr:g} does not say which scale; write afr_scale = "petrol" where the gauge shows 14.7 at '
             'lambda 1 on any fuel, "fuel" for the fuel\'s own ratio.'
         )
     if run.afr is None and run.afr_scale is not None:
@@ -106,7 +106,7 @@ def _burn(case: "Sections") -> Iterator[str]:
     imposed = {"ca50": burn.ca50, "duration_10_90": burn.duration_10_90}
     for name, value in imposed.items():
         if burn.model == "imposed" and value is None:
-            yield f'burn.{name} is missing: an imposed burn needs it; write for example {name} = {_like(name)} under [burn].'
+            yield f"burn.{name} is missing: an imposed burn needs it; write for example {name} = {_like(name)} under [burn]."
         if burn.model == "spark" and value is not None:
             yield f'burn.{name} belongs to an imposed burn; write model = "imposed" under [burn], or leave it out.'
     if burn.model == "spark" and case.run.spark_advance is None:
@@ -150,9 +150,11 @@ def _turbine(case: "Sections") -> Iterator[str]:
     if turbine is None:
         return
     given = turbine.model_fields_set
-    if "wheel_inlet_diameter" not in given and (compressor is None or "wheel_diameter" not in compressor.model_fields_set):
+    if "wheel_inlet_diameter" not in given and (
+        compressor is None or "wheel_diameter" not in compressor.model_fields_set
+    ):
         yield (
-            'turbine.wheel_inlet_diameter is missing: without one wheel diameter the shaft speed is unknown; write for '
+            "turbine.wheel_inlet_diameter is missing: without one wheel diameter the shaft speed is unknown; write for "
             'example wheel_inlet_diameter = "54 mm" under [turbine].'
         )
     needs = {"area": ("area",), "curve": ("curve", "reference_pressure", "reference_temperature"), "hardware": ()}
@@ -182,7 +184,9 @@ def _exhaust(case: "Sections") -> Iterator[str]:
     named = exhaust.cylinders_to
     if exhaust.collectors > n:
         yield f"exhaust.collectors = {exhaust.collectors} is more than the engine's {n} cylinder; write 1."
-    if named and (len(named) != exhaust.collectors or sorted(c for group in named for c in group) != list(range(1, n + 1))):
+    if named and (
+        len(named) != exhaust.collectors or sorted(c for group in named for c in group) != list(range(1, n + 1))
+    ):
         yield (
             f"exhaust.cylinders_to = {[list(g) for g in named]} does not deal cylinders 1 to {n} out to {exhaust.collectors} "
             "collectors once each; write for example [[1, 4], [2, 3]] with collectors = 2."
@@ -211,6 +215,6 @@ def _places(case: "Sections") -> Iterator[str]:
     taps = [("pressure_tap", case.pressure_tap)] if case.pressure_tap else []
     for name, item in [(f"probe.{k}", p) for k, p in enumerate(case.probe, 1)] + taps:
         if isinstance(item.cylinder, int) and not 1 <= item.cylinder <= n:
-            yield f"{name}.cylinder = {item.cylinder} is not in this engine; write 1 to {n}, or \"collector\"."
+            yield f'{name}.cylinder = {item.cylinder} is not in this engine; write 1 to {n}, or "collector".'
         if item.cylinder == "collector 2" and case.exhaust.collectors < 2:
             yield f'{name}.cylinder = "collector 2" is not in this engine, which has one collector; write "collector".'

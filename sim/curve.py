@@ -33,7 +33,9 @@ def _unit(heading: list[str], path: Path) -> str:
     flow = cells[1] if len(cells) == 2 else ""
     if len(cells) == 2 and cells[0] == "pressure_ratio" and flow.startswith("corrected_flow [") and flow.endswith("]"):
         return flow[len("corrected_flow [") : -1]
-    raise CaseError(f'{NAME}: {path} must be headed "pressure_ratio, corrected_flow [lb/min]", with the unit of its flow.')
+    raise CaseError(
+        f'{NAME}: {path} must be headed "pressure_ratio, corrected_flow [lb/min]", with the unit of its flow.'
+    )
 
 
 def _row(row: list[str], unit: str, number: int, path: Path) -> list[Any]:

@@ -1,5 +1,6 @@
 """Readers of inputs that are more than one number: lists, pairs, blends, curves."""
 
+import itertools
 from typing import Any
 
 from . import units
@@ -44,7 +45,7 @@ def table(x_kind: str, y_kind: str, x_most: float, y_most: float) -> Reader:
             rows.append((read_quantity(x_kind, item[0]), read_quantity(y_kind, item[1])))
         if len(rows) < 2:
             raise Refused("has fewer than two pairs")
-        if any(b[0] <= a[0] for a, b in zip(rows, rows[1:], strict=False)):
+        if any(b[0] <= a[0] for a, b in itertools.pairwise(rows)):
             raise Refused("does not rise in its first column")
         if not all(0.0 <= x <= x_most and 0.0 <= y <= y_most for x, y in rows):
             raise Refused(f"holds a pair outside 0 to {x_most:g} and 0 to {y_most:g}")
@@ -110,5 +111,3 @@ def _list(value: Any) -> Any:
     if not isinstance(value, list | tuple):
         raise Refused("is not a list")
     return value
-
-

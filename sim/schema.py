@@ -6,10 +6,11 @@ absent) or `option` (None when absent); the spec travels in the field, so bounds
 
 import difflib
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Any, NamedTuple, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from . import units
 
@@ -143,7 +144,9 @@ def _si(kind: str, reader: Reader | None, value: Any) -> Any:
     return reader(value) if reader else units.parse(value, kind) if kind in QUANTITIES else value
 
 
-def _field(default: Any, kind: str, meaning: str, low: Any, high: Any, *, alias: str | None = None, **words: Any) -> Any:
+def _field(
+    default: Any, kind: str, meaning: str, low: Any, high: Any, *, alias: str | None = None, **words: Any
+) -> Any:
     reader = words.get("reader")
     allowed = "" if low is None and high is None else f"{low} to {high}"
     low, high = _si(kind, reader, low), _si(kind, reader, high)
@@ -190,21 +193,35 @@ class Section(BaseModel):
     @field_validator("*", mode="before")
     @classmethod
     def _read(cls, value: Any, info: ValidationInfo) -> Any:
-        spec = spec_of(cls, info.field_name or "")
+        spec = specs(cls).get(info.field_name or "")
         if spec is None:
             return tuple(value) if isinstance(value, list) else value
         return spec.read(value)
 
 
-def spec_of(section: type[BaseModel], field: str) -> Spec | None:
-    """The spec of a field; None where the field is a section itself."""
-    extra = section.model_fields[field].json_schema_extra
-    return extra["spec"] if isinstance(extra, dict) else None  # type: ignore[return-value]
+class Place(NamedTuple):
+    """One field of a section: its attribute, its key in the case file, its spec (None where it is a section itself)."""
+
+    attribute: str
+    key: str
+    spec: Spec | None
 
 
-def key_of(section: type[BaseModel], field: str) -> str:
-    """How a field is spelled in the case file."""
-    return section.model_fields[field].alias or field
+@cache
+def places(section: type[Section]) -> tuple[Place, ...]:
+    """The fields of a section."""
+    found = []
+    for name, info in section.model_fields.items():
+        extra = info.json_schema_extra
+        spec = extra["spec"] if isinstance(extra, dict) else None
+        found.append(Place(name, info.alias or name, spec))  # type: ignore[arg-type]
+    return tuple(found)
+
+
+@cache
+def specs(section: type[Section]) -> dict[str, Spec]:
+    """The specs of a section's own inputs by attribute."""
+    return {place.attribute: place.spec for place in places(section) if place.spec is not None}
 
 
 def section_in(annotation: Any) -> tuple[type[Section], bool] | None:
@@ -219,81 +236,11 @@ def section_in(annotation: Any) -> tuple[type[Section], bool] | None:
 
 
 def walk(section: type[Section], prefix: str = "") -> Iterator[tuple[str, Spec]]:
-    """Every dotted input name below a section, with its spec; N stands for the number of a listed one."""
-    for field, info in section.model_fields.items():
-        name = f"{prefix}{info.alias or field}"
-        inner = section_in(info.annotation)
+    """Every dotted input name below a section, with its spec; N stands for the number of a table that repeats."""
+    for place in places(section):
+        name = prefix + place.key
+        inner = section_in(section.model_fields[place.attribute].annotation)
         if inner:
             yield from walk(inner[0], f"{name}.N." if inner[1] else f"{name}.")
-        elif (spec := spec_of(section, field)) is not None:
-            yield name, spec
-
-
-# ------------------------------------------------------------------------------------------------ the sentences
-
-
-def written(value: Any) -> str:
-    """A value as the user wrote it, shortened."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    text = f'"{value}"' if isinstance(value, str) else repr(value)
-    text = " ".join(text.split())
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
-def sentences(error: ValidationError, root: type[Section], raw: Mapping[str, Any]) -> list[str]:
-    """One sentence for each thing pydantic found wrong."""
-    return [_sentence(item, root) for item in error.errors(include_url=False)]
-
-
-def dotted(loc: tuple[Any, ...]) -> str:
-    """Dotted name of a place in the case; a listed table counts from 1."""
-    return ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in loc)
-
-
-def _owner(loc: tuple[Any, ...], root: type[Section]) -> type[Section] | None:
-    """The section a place belongs to."""
-    section: type[Section] | None = root
-    for part in loc[:-1]:
-        if isinstance(part, int) or section is None:
-            continue
-        section = next(
-            (s[0] for f, i in section.model_fields.items() if (i.alias or f) == part and (s := section_in(i.annotation))),
-            None,
-        )
-    return section
-
-
-def _sentence(item: Any, root: type[Section]) -> str:
-    loc, kind, value = tuple(item["loc"]), item["type"], item["input"]
-    name = dotted(loc)
-    owner = _owner(loc, root)
-    field = next((f for f in owner.model_fields if key_of(owner, f) == loc[-1]), None) if owner and loc else None
-    spec = spec_of(owner, field) if owner and field else None
-    if kind == "extra_forbidden":
-        return unknown(name, root)
-    if kind == "missing":
-        if spec is None:
-            return f"{name} is missing: write a table [{name}]."
-        return f"{name} is missing: {spec.meaning}; {spec.advice}."
-    if spec is None:
-        listed = loc and isinstance(loc[-1], int)
-        form = f"[[{dotted(loc[:-1])}]]" if listed or kind.startswith("tuple") else f"[{name}]"
-        return f"{name or 'the case'} = {written(value)} is not a table; write it as {form}."
-    clause = str(item["ctx"]["error"]) if kind == "value_error" else "has the wrong type"
-    return f"{name} = {written(value)} {clause}" + (f"; {spec.advice}." if spec.advice else ".")
-
-
-def unknown(name: str, root: type[Section]) -> str:
-    """The sentence for a name that is no input, with the nearest that is."""
-    known = [n for n, _ in walk(root)]
-    last = name.rsplit(".", 1)[-1]
-    near = difflib.get_close_matches(_general(name), known, 1, 0.75)
-    near = near or [n for n in known if n.rsplit(".", 1)[-1] == last]
-    near = near or difflib.get_close_matches(_general(name), known, 1, 0.5)
-    return f"{name} is no known input" + (f'; did you mean "{near[0]}"?' if near else '; "hotside explain" lists them.')
-
-
-def _general(name: str) -> str:
-    """A dotted name with N in place of a list's number."""
-    return ".".join("N" if part.isdigit() else part for part in name.split("."))
+        elif place.spec is not None:
+            yield name, place.spec

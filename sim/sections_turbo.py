@@ -3,7 +3,8 @@
 Stand-ins and bands are from memory, confidence medium, unless a source stands beside them.
 """
 
-from . import readers, units
+# fmt: off
+from . import angles, readers, units
 from .schema import Section, angle_reader, filled, given, guess, option, setting
 
 FILL = "fill with water and measure it"
@@ -13,80 +14,88 @@ class Exhaust(Section):
     """[exhaust]: ports, runners, collectors and what follows the turbine."""
 
     runner_diameter: float = guess("length", "inside diameter of a runner", "8 mm", "150 mm", tip="caliper", band=0.03,
-        rule="1.05 x exhaust valve diameter x sqrt(count)", like='"38 mm"')  # fmt: skip
+        rule="1.05 x exhaust valve diameter x sqrt(count)", like='"38 mm"')
     runner_length: float = guess("length", "port flange to collector", "20 mm", "2000 mm", tip="string along the pipe",
-        rule="runner volume / bore area", band=0.25, like='"260 mm"')  # fmt: skip
+        rule="runner volume / bore area", band=0.25, like='"260 mm"')
     runner_volume: float = guess("volume", "volume of one runner", "5 cc", "10 l", tip=FILL + ", or length times bore",
-        rule="length x bore area; 0.55 x cylinder displacement where the length is unknown", band=0.25, like='"290 cc"')  # fmt: skip
+        rule="length x bore area; 0.55 x cylinder displacement where the length is unknown", band=0.25, like='"290 cc"')
     runner_surface: float = guess("area", "inside surface of one runner", "5 cm2", "10000 cm2", tip="girth times length",
-        rule="circumference x length", band=0.25, like='"310 cm2"')  # fmt: skip
+        rule="circumference x length", band=0.25, like='"310 cm2"')
     port_volume: float = guess("volume", "volume of one cylinder's exhaust port", "1 cc", "3 l", tip=FILL, band=0.3,
-        rule="a pipe of the runner's bore, two bores long", like='"80 cc"')  # fmt: skip
+        rule="a pipe of the runner's bore, two bores long", like='"80 cc"')
     port_surface: float = guess("area", "inside surface of one cylinder's exhaust port", "1 cm2", "3000 cm2", band=0.3,
-        rule="a pipe of the runner's bore, two bores long", tip="girth times length", like='"90 cm2"')  # fmt: skip
+        rule="a pipe of the runner's bore, two bores long", tip="girth times length", like='"90 cm2"')
     collectors: int = setting("integer", "separate collectors, 2 for a divided housing", 1, 2, to=1)
     cylinders_to: tuple[tuple[int, ...], ...] = guess("list", "cylinders of each collector", to=(), like="[[1, 4], [2, 3]]",
-        rule="every other cylinder of the firing order", tip="look into the manifold", reader=readers.groups)  # fmt: skip
+        rule="every other cylinder of the firing order", tip="look into the manifold", reader=readers.groups)
     collector_volume: float = guess("volume", "volume of one collector and its part of the turbine inlet", "5 cc", "20 l",
-        rule="0.25 x engine displacement / collectors", tip=FILL, band=0.4, like='"500 cc"')  # fmt: skip
+        rule="0.25 x engine displacement / collectors", tip=FILL, band=0.4, like='"500 cc"')
     collector_surface: float = guess("area", "inside surface of one collector", "5 cm2", "20000 cm2", band=0.4,
-        rule="a pipe two bores long of that volume", tip="girth times length", like='"290 cm2"')  # fmt: skip
+        rule="a pipe two bores long of that volume", tip="girth times length", like='"290 cm2"')
     outer_emissivity: float = guess("fraction", "emissivity of the manifold's outside", 0.05, 1.0, to=0.8, band=0.2,
-        tip="never required; oxidised iron 0.8, new stainless 0.3, coated or wrapped lower")  # fmt: skip
+        tip="never required; oxidised iron 0.8, new stainless 0.3, coated or wrapped lower")
     outer_coefficient: float = guess("heat_transfer", "convection from the manifold to the engine bay", "2 W/m2/K",
-        "300 W/m2/K", to="30 W/m2/K", tip="never required; more in a strong fan's wind", band=0.5)  # fmt: skip
+        "300 W/m2/K", to="30 W/m2/K", tip="never required; more in a strong fan's wind", band=0.5)
     outer_area_ratio: float = guess("number", "outside over inside surface of the manifold", 1.0, 3.0, to=1.3,
-        tip="never required; wall thickness and flanges", band=0.15)  # fmt: skip
+        tip="never required; wall thickness and flanges", band=0.15)
     downpipe_diameter: float = guess("length", "inside diameter after the turbine", "15 mm", "300 mm", tip="caliper",
-        rule="1.6 x runner diameter", band=0.05, like='"63 mm"')  # fmt: skip
+        rule="1.6 x runner diameter", band=0.05, like='"63 mm"')
     loss_coefficient: float = guess("number", "total loss after the turbine, in velocity heads of the downpipe", 0.2, 60.0,
-        to=3.0, tip="a gauge in the sensor bung after the turbine at full load; then write restriction", band=0.6)  # fmt: skip
+        to=3.0, tip="a gauge in the sensor bung after the turbine at full load; then write restriction", band=0.6)
     restriction: tuple[float, float] | None = option("loss", "measured pressure after the turbine at an exhaust flow, "
-        "instead of downpipe and loss coefficient", like='"12 kPa at 0.20 kg/s"', reader=readers.loss())  # fmt: skip
+        "instead of downpipe and loss coefficient", like='"12 kPa at 0.20 kg/s"', reader=readers.loss())
     afterburning: bool = setting("flag", "mixtures of lean and rich gas burn in the manifold", to=False)
 
 
 class Turbine(Section):
     """[turbine]: the restriction that pays for the boost."""
 
-    model: str = given("choice", "what is known of the housing", like='"hardware"', choices=("area", "hardware", "curve"))
-    area: float | None = option("area", "effective flow area, model area", "20 mm2", "20000 mm2", like='"620 mm2"', band=0.1)
+    model: str = given(
+        "choice", "what is known of the housing", like='"hardware"', choices=("area", "hardware", "curve")
+    )
+    area: float | None = option(
+        "area", "effective flow area, model area", "20 mm2", "20000 mm2", like='"620 mm2"', band=0.1
+    )
     a_over_r: float | None = option("length", "the housing's A/R, a length, model hardware", "1.5 mm", "80 mm",
-        like='"0.63 in"', hint='a casting marked .63 is written "0.63 in"', band=0.03)  # fmt: skip
+        like='"0.63 in"', hint='a casting marked .63 is written "0.63 in"', band=0.03)
     throat_radius: float = guess("length", "shaft axis to the middle of the volute's throat", "8 mm", "200 mm",
-        rule="0.8 x wheel inlet diameter", tip="caliper at the tongue", band=0.1, like='"43 mm"')  # fmt: skip
-    throat_area: float = guess("area", "passage area at the tongue", "20 mm2", "20000 mm2", rule="a_over_r x throat_radius",
-        tip="housings marked by area give it; else a paper template at the tongue", band=0.1, like='"690 mm2"')  # fmt: skip
+        rule="0.8 x wheel inlet diameter", tip="caliper at the tongue", band=0.1, like='"43 mm"')
+    throat_area: float | None = guess("area", "passage area at the tongue", "20 mm2", "20000 mm2", to=None, rule="a_over_r x throat_radius",
+        tip="housings marked by area give it; else a paper template at the tongue", band=0.1, like='"690 mm2"')
     wheel_inlet_diameter: float = guess("length", "turbine wheel where gas enters", "20 mm", "250 mm", tip="caliper",
-        rule="compressor wheel diameter / 1.05", band=0.05, like='"54 mm"')  # fmt: skip
+        rule="compressor wheel diameter / 1.05", band=0.05, like='"54 mm"')
     wheel_outlet_diameter: float = guess("length", "turbine wheel where gas leaves, over the blades", "15 mm", "240 mm",
-        rule="0.85 x wheel inlet diameter", tip="caliper", band=0.04, like='"46 mm"')  # fmt: skip
+        rule="0.85 x wheel inlet diameter", tip="caliper", band=0.04, like='"46 mm"')
     hub_diameter: float = guess("length", "hub at the wheel's outlet", "4 mm", "120 mm", rule="0.28 x wheel inlet diameter",
-        tip="caliper", band=0.1, like='"15 mm"')  # fmt: skip
+        tip="caliper", band=0.1, like='"15 mm"')
     exit_angle: float = guess("angle", "blade angle at the wheel's outlet, from the axis", "20 deg", "80 deg", to="58 deg",
-        tip="sight along the blades with a protractor", band="4 deg")  # fmt: skip
+        tip="sight along the blades with a protractor", band="4 deg")
     curve: tuple[tuple[float, float], ...] | None = option("curve", "measured swallowing: pressure ratio against corrected "
         "flow, as pairs or a CSV file with two columns, model curve", like='"my_turbine.csv"',
-        reader=readers.table("number", "mass_flow", 10.0, 5.0))  # fmt: skip
+        reader=readers.table("number", "mass_flow", 10.0, 5.0))
     reference_pressure: float | None = option("pressure_absolute", "reference of the curve's corrected flow", "50 kPa",
-        "200 kPa", like='"101.3 kPa"', hint="the curve's sheet states it")  # fmt: skip
+        "200 kPa", like='"101.3 kPa"', hint="the curve's sheet states it")
     reference_temperature: float | None = option("temperature", "reference of the curve's corrected flow", "250 K", "1300 K",
-        like='"288 K"', hint="the curve's sheet states it")  # fmt: skip
+        like='"288 K"', hint="the curve's sheet states it")
     efficiency_peak: float = guess("fraction", "peak total-to-static efficiency", 0.3, 0.9, rule="by wheel size, 0.64 to 0.75",
-        tip="never required; fitted from a log", band=0.06, like="0.68")  # fmt: skip
+        tip="never required; fitted from a log", band=0.06, like="0.68")
     blade_speed_ratio_peak: float = guess("number", "blade-speed ratio of the peak", 0.4, 0.9, to=0.68, band=0.04,
-        tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")  # fmt: skip
+        tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")
     mechanical_efficiency: float = guess("fraction", "shaft power after the bearings", 0.7, 1.0, to=0.95, band=0.03,
-        tip="never required; fitted from a log")  # fmt: skip
+        tip="never required; fitted from a log")
 
 
 class Wastegate(Section):
     """[wastegate]: the bypass around the turbine."""
 
-    diameter: float | None = option("length", "bore of the wastegate's seat, 0 for none", "0 mm", "100 mm", like='"28 mm"')
+    diameter: float | None = option(
+        "length", "bore of the wastegate's seat, 0 for none", "0 mm", "100 mm", like='"28 mm"'
+    )
     area: float = guess("area", "flow area fully open, 0 for none", "0 mm2", "8000 mm2", rule="bore area", tip="caliper",
-        like='"615 mm2"', band=0.1)  # fmt: skip
-    discharge: float = guess("number", "discharge coefficient fully open", 0.2, 1.0, to=0.7, tip="never required", band=0.2)
+        like='"615 mm2"', band=0.1)
+    discharge: float = guess(
+        "number", "discharge coefficient fully open", 0.2, 1.0, to=0.7, tip="never required", band=0.2
+    )
 
 
 class Compressor(Section):
@@ -94,36 +103,40 @@ class Compressor(Section):
 
     model: str = setting("choice", "compressor model", to="constant", choices=("constant",))
     efficiency: float = guess("fraction", "isentropic efficiency", 0.4, 0.85, to=0.72, band=0.05,
-        tip="compressor map, or temperatures before and after it")  # fmt: skip
+        tip="compressor map, or temperatures before and after it")
     wheel_diameter: float = guess("length", "compressor wheel, largest diameter", "20 mm", "250 mm", tip="caliper",
-        rule="1.05 x turbine wheel inlet diameter", band=0.05, like='"57 mm"')  # fmt: skip
+        rule="1.05 x turbine wheel inlet diameter", band=0.05, like='"57 mm"')
     work_coefficient: float = guess("number", "specific work over tip speed squared", 0.4, 1.0, to=0.68, band=0.08,
-        tip="never required; shaft speed sensor")  # fmt: skip
+        tip="never required; shaft speed sensor")
 
 
 class Cooler(Section):
     """[cooler]: the charge cooler; effectiveness 0 where there is none."""
 
     effectiveness: float = guess("fraction", "temperature drop over the greatest possible, 0 without a cooler", 0.0, 1.0,
-        to=0.70, tip="thermometer before and after it, and the outside air", band=0.12)  # fmt: skip
+        to=0.70, tip="thermometer before and after it, and the outside air", band=0.12)
     coolant_temperature: float = guess("temperature", "air or water that cools it", "240 K", "380 K", band="8 K",
-        rule="ambient temperature", tip="thermometer before its face", like='"35 degC"')  # fmt: skip
+        rule="ambient temperature", tip="thermometer before its face", like='"35 degC"')
     pressure_loss: tuple[float, float] = guess("loss", "pressure loss at a flow", to=(), reader=readers.loss(), band=0.5,
-        rule="6 kPa at 0.1 kg/s for each litre", tip="boost at both ends", like='"6 kPa at 0.2 kg/s"')  # fmt: skip
+        rule="6 kPa at 0.1 kg/s for each litre", tip="boost at both ends", like='"6 kPa at 0.2 kg/s"')
 
 
 class Ambient(Section):
     """[ambient]: the air outside."""
 
-    altitude: float | None = option("length", "height above the sea, instead of a barometer", "-500 m", "6000 m", like='"300 m"')
+    altitude: float | None = option(
+        "length", "height above the sea, instead of a barometer", "-500 m", "6000 m", like='"300 m"'
+    )
     pressure: float = guess("pressure_absolute", "barometer as read on the spot", "45 kPa", "110 kPa", band=0.01,
         rule="standard atmosphere at the altitude, or at the sea", like='"98 kPa"',
-        tip="altitude is safer: weather reports are corrected to the sea")  # fmt: skip
-    temperature: float = guess("temperature", "air at the intake", "233 K", "333 K", to="25 degC", tip="thermometer", band="8 K")
+        tip="altitude is safer: weather reports are corrected to the sea")
+    temperature: float = guess(
+        "temperature", "air at the intake", "233 K", "333 K", to="25 degC", tip="thermometer", band="8 K"
+    )
     relative_humidity: float = guess("fraction", "relative humidity", 0.0, 1.0, to=0.5, tip="weather report", band=0.4)
     inlet_pressure_loss: tuple[float, float] = guess("loss", "loss of filter and duct before the compressor at a flow", to=(),
         rule="2 kPa at 0.1 kg/s for each litre", tip="vacuum gauge before the compressor", band=0.5,
-        like='"2 kPa at 0.2 kg/s"', reader=readers.loss())  # fmt: skip
+        like='"2 kPa at 0.2 kg/s"', reader=readers.loss())
 
 
 class Run(Section):
@@ -132,62 +145,81 @@ class Run(Section):
     speed: float = given("rotation", "engine speed", "300 rpm", "20000 rpm", like='"6000 rpm"')
     boost: float | None = option("pressure_gauge", "boost in the intake manifold after the cooler, above ambient", "0 bar",
         "6 bar", like='"1.2 bar"', band=0.02,
-        tip="where is the gauge tapped? before the cooler it reads the cooler's loss too")  # fmt: skip
+        tip="where is the gauge tapped? before the cooler it reads the cooler's loss too")
     lambda_ratio: float = filled("number", "air over stoichiometric air", 0.5, 1.6, alias="lambda", like="0.82",
-        rule="from run.afr", tip="wideband probe on its lambda scale", band=0.02)  # fmt: skip
+        rule="from run.afr", tip="wideband probe on its lambda scale", band=0.02)
     afr: float | None = option("number", "air-fuel ratio by mass, instead of lambda", 3.0, 25.0, like="11.8", band=0.02)
     afr_scale: str | None = option("choice", "scale of afr: petrol (14.7 at lambda 1) or the fuel's own", like='"petrol"',
-        choices=("petrol", "fuel"))  # fmt: skip
+        choices=("petrol", "fuel"))
     spark_advance: float | None = option("spark", "ignition before firing top dead centre", "40 deg ATDC", "70 deg BTDC", like='"18 deg"',
-        reader=angle_reader(units.spark_angle), band="2 deg", tip="uncertain by 2 deg until checked with a timing light")  # fmt: skip
+        reader=angle_reader(angles.spark_angle), band="2 deg", tip="uncertain by 2 deg until checked with a timing light")
     held_backpressure: float | None = option("pressure_gauge", "backpressure held by hand, the turbine loop opened, above "
-        "ambient", "-0.1 bar", "10 bar", like='"1.5 bar"')  # fmt: skip
+        "ambient", "-0.1 bar", "10 bar", like='"1.5 bar"')
     intake_pressure: float | None = option("pressure_absolute", "absolute intake pressure of a bench case", "10 kPa", "800 kPa",
-        like='"100 kPa"')  # fmt: skip
-    intake_temperature: float | None = option("temperature", "intake temperature of a bench case", "233 K", "500 K", like='"310 K"')
+        like='"100 kPa"')
+    intake_temperature: float | None = option(
+        "temperature", "intake temperature of a bench case", "233 K", "500 K", like='"310 K"'
+    )
     exhaust_pressure: float | None = option("pressure_absolute", "absolute exhaust pressure of a bench case", "10 kPa",
-        "1200 kPa", like='"105 kPa"')  # fmt: skip
+        "1200 kPa", like='"105 kPa"')
 
     @property
     def speed_rpm(self) -> float:
         """Engine speed [rev/min]."""
-        return self.speed / units.RPM
+        return round(self.speed / units.RPM, 9)  # 6200 rpm reads 6200
 
 
 class Probe(Section):
     """[[probe]]: an exhaust thermocouple."""
 
     cylinder: int | str = given("place", 'runner of this cylinder, or "collector"', like="1", reader=readers.place)
-    kind: str = setting("choice", "bare junction, sheathed, or sheathed under a shield", to="sheathed", choices=("sheathed", "bare", "shielded"))
+    kind: str = setting(
+        "choice",
+        "bare junction, sheathed, or sheathed under a shield",
+        to="sheathed",
+        choices=("sheathed", "bare", "shielded"),
+    )
     junction_diameter: float = guess("length", "bead, or sheath where sheathed", "0.1 mm", "12 mm", band=0.1, like='"3 mm"',
-        rule="3.2 mm, bare 1.6 mm", tip="caliper")  # fmt: skip
+        rule="3.2 mm, bare 1.6 mm", tip="caliper")
     immersion: float = guess("length", "tip beyond the wall", "1 mm", "150 mm", rule="half the runner diameter", band=0.2,
-        tip="measure before it goes in", like='"19 mm"')  # fmt: skip
-    emissivity: float = guess("fraction", "of the sheath or bead", 0.05, 1.0, to=0.85, tip="never required; oxidised 0.85", band=0.15)
+        tip="measure before it goes in", like='"19 mm"')
+    emissivity: float = guess(
+        "fraction", "of the sheath or bead", 0.05, 1.0, to=0.85, tip="never required; oxidised 0.85", band=0.15
+    )
 
 
 class PressureTap(Section):
     """[pressure_tap]: the line to the gauge before the turbine."""
 
-    cylinder: int | str = given("place", 'runner of this cylinder, or "collector"', like='"collector"', reader=readers.place)
-    bore: float = guess("length", "inside diameter of the tube", "0.5 mm", "12 mm", to="3 mm", tip="drill shank", band=0.1)
-    length: float = guess("length", "manifold to gauge or sender", "20 mm", "10 m", to="600 mm", tip="tape measure", band=0.1)
+    cylinder: int | str = given(
+        "place", 'runner of this cylinder, or "collector"', like='"collector"', reader=readers.place
+    )
+    bore: float = guess(
+        "length", "inside diameter of the tube", "0.5 mm", "12 mm", to="3 mm", tip="drill shank", band=0.1
+    )
+    length: float = guess(
+        "length", "manifold to gauge or sender", "20 mm", "10 m", to="600 mm", tip="tape measure", band=0.1
+    )
 
 
 class Limits(Section):
     """[limits]: what the readings are held against; a limit is an edge, not a promise."""
 
     probe_temperature: float = setting("temperature", "ceiling for the exhaust probe's reading (common practice, no source)",
-        "600 K", "1400 K", to="1650 degF")  # fmt: skip
+        "600 K", "1400 K", to="1650 degF")
     knock_margin: float = setting("angle", "spark degrees to keep from the knock limit", "0 deg", "20 deg", to="0 deg")
-    peak_pressure: float | None = option("pressure_absolute", "ceiling for cylinder pressure", "20 bar", "300 bar", like='"100 bar"')
+    peak_pressure: float | None = option(
+        "pressure_absolute", "ceiling for cylinder pressure", "20 bar", "300 bar", like='"100 bar"'
+    )
     turbine_inlet_temperature: float = guess("temperature", "ceiling before the turbine", "600 K", "1400 K", to="950 degC",
-        tip="the turbo's plate or sheet")  # fmt: skip
-    shaft_speed: float | None = option("rotation", "ceiling for the turbo shaft", "10000 rpm", "400000 rpm", like='"150000 rpm"')
+        tip="the turbo's plate or sheet")
+    shaft_speed: float | None = option(
+        "rotation", "ceiling for the turbo shaft", "10000 rpm", "400000 rpm", like='"150000 rpm"'
+    )
     tip_speed: float = guess("speed", "ceiling for the compressor wheel's rim", "100 m/s", "700 m/s", to="500 m/s",
-        tip="the turbo's sheet; aluminium wheels about 500 m/s")  # fmt: skip
+        tip="the turbo's sheet; aluminium wheels about 500 m/s")
     backpressure_ratio: float = guess("number", "ceiling for gauge backpressure over boost", 0.3, 10.0, to=2.0,
-        tip="common practice: near 1 is free breathing, past 2 the housing is small for the job")  # fmt: skip
+        tip="common practice: near 1 is free breathing, past 2 the housing is small for the job")
 
 
 class Report(Section):

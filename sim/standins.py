@@ -8,12 +8,12 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from ..models import fuels
+from ..models import air, fuels
 from .readers import PETROL_AFR
 from .schema import Section
 
 if TYPE_CHECKING:
-    from .case import Sections
+    from .sections import Sections
 
 S = TypeVar("S", bound=Section)
 FIRING_ORDERS: dict[int, tuple[int, ...]] = {  # the usual ones; common practice
@@ -24,7 +24,7 @@ FIRING_ORDERS: dict[int, tuple[int, ...]] = {  # the usual ones; common practice
 
 def fill(case: "Sections") -> "Sections":
     """The case with every stand-in filled in; what was given stays."""
-    ambient = filled(case.ambient, pressure=standard_pressure(case.ambient.altitude or 0.0))
+    ambient = filled(case.ambient, pressure=air.standard_atmosphere(case.ambient.altitude or 0.0)[0])
     case = case.model_copy(update={"ambient": ambient})
     engine = filled(case.engine, **_engine(case))
     case = case.model_copy(update={"engine": engine})
@@ -38,11 +38,6 @@ def fill(case: "Sections") -> "Sections":
 def filled(section: S, **stand_ins: Any) -> S:
     """The section with stand-ins where nothing was given."""
     return section.model_copy(update={k: v for k, v in stand_ins.items() if k not in section.model_fields_set})
-
-
-def standard_pressure(altitude: float) -> float:
-    """Pressure of the standard atmosphere below 11 km [Pa] at a height above the sea [m]; ISO 2533."""
-    return 101325.0 * (1.0 - 0.0065 * altitude / 288.15) ** 5.255877
 
 
 def displacement(case: "Sections") -> float:
@@ -130,7 +125,7 @@ def _turbo(case: "Sections") -> dict[str, Any]:
     turbine = filled(turbine, throat_radius=0.8 * wheel, wheel_outlet_diameter=0.85 * wheel, hub_diameter=0.28 * wheel)
     turbine = filled(
         turbine,
-        throat_area=(turbine.a_over_r or math.nan) * turbine.throat_radius,
+        throat_area=turbine.a_over_r * turbine.throat_radius if turbine.a_over_r else None,
         efficiency_peak=min(0.64 + 2.2 * max(wheel - 0.04, 0.0), 0.75),
     )
     return {

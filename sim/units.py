@@ -8,7 +8,7 @@ compounds of the same units ("1.2 kg/min/m^2"), in a registry that knows no pref
 import math
 import re
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
 
 class UnitError(ValueError):
@@ -136,7 +136,9 @@ def parse(text: str, kind: str) -> float:
     if factor is None:
         factor = compound(unit, kind)
     parts = round(1.0 / factor)
-    return number / parts if parts > 1 and parts * factor == 1.0 else number * factor  # 86 mm is 0.086 m to the last bit
+    return (
+        number / parts if parts > 1 and parts * factor == 1.0 else number * factor
+    )  # 86 mm is 0.086 m to the last bit
 
 
 def plain(number: float, unit: str, kind: str) -> float:
@@ -195,7 +197,7 @@ def registry() -> Any:
     """A pint registry that knows our units and nothing else: no prefixes, so no centi-femto-metres."""
     import pint
 
-    known = pint.UnitRegistry(None)
+    known: Any = pint.UnitRegistry(None)
     for base, dimension in (("m", "length"), ("kg", "mass"), ("s", "time"), ("K", "temperature"), ("rad", "")):
         known.define(f"{base} = [{dimension}]")
     for line in ("N = kg*m/s^2", "Pa = N/m^2", "J = N*m", "W = J/s"):
@@ -205,96 +207,6 @@ def registry() -> Any:
             if re.fullmatch(r"[A-Za-z]+", unit) and unit not in known and kind in DIMENSIONS and kind != "rotation":
                 known.define(f"{unit} = {factor!r} * {DIMENSIONS[kind]}")
     return known
-
-
-# ---------------------------------------------------------------------------------------------- crank angles
-
-EVENT = re.compile(r"(.*?)\s*(BTDC|ATDC|BBDC|ABDC|TDC|BDC)\s*$", re.IGNORECASE)
-GAS_EXCHANGE_TDC = 360.0
-BDC = {"intake": 540.0, "exhaust": 180.0}
-
-
-def valve_event(text: str, side: str) -> float:
-    """Crank angle [deg], 0 at firing top dead centre, of a cam-card event such as "15 deg BTDC"; side intake/exhaust."""
-    match = EVENT.match(text)
-    if not match:
-        raise UnitError('names no dead centre: end it with "BTDC", "ATDC", "BBDC" or "ABDC"')
-    centre = match[2].upper()
-    angle = parse(match[1], "angle") if match[1] or len(centre) > 3 else 0.0
-    if angle < 0.0:
-        raise UnitError("is negative: turn BTDC into ATDC (or BBDC into ABDC) and write it positive")
-    origin = GAS_EXCHANGE_TDC if centre.endswith("TDC") else BDC[side]
-    return origin - angle if centre.startswith("B") and len(centre) == 4 else origin + angle
-
-
-def spark_angle(text: str) -> float:
-    """Spark advance [deg], positive before firing top dead centre, of "18 deg", "18 deg BTDC" or "3 deg ATDC"."""
-    return _signed(text, positive="BTDC", negative="ATDC")
-
-
-def after_tdc_angle(text: str) -> float:
-    """Crank angle after firing top dead centre [deg] of "8 deg", "8 deg ATDC" or "2 deg BTDC"."""
-    return _signed(text, positive="ATDC", negative="BTDC")
-
-
-def _signed(text: str, positive: str, negative: str) -> float:
-    match = EVENT.match(text)
-    if not match:
-        return parse(text, "angle")
-    centre, angle = match[2].upper(), parse(match[1], "angle")
-    if centre not in (positive, negative):
-        raise UnitError("is referred to the wrong dead centre: the firing top dead centre is meant")
-    if angle < 0.0:
-        raise UnitError(f'is negative and says "{match[2]}": write it positive')
-    return angle if centre == positive else -angle
-
-
-# ---------------------------------------------------------------------------------------------- showing
-
-class Show(NamedTuple):
-    """How a kind is printed: unit, SI units in one, offset in SI, decimals."""
-
-    unit: str
-    factor: float
-    offset: float
-    decimals: int
-
-
-def _show(kind: str, unit: str, decimals: int) -> Show:
-    return Show(unit, UNITS[kind][unit], 0.0, decimals)
-
-
-METRIC = {
-    "length": _show("length", "mm", 1), "area": _show("area", "mm2", 0), "volume": _show("volume", "cc", 0),
-    "pressure": _show("pressure", "bar", 2), "mass_flow": _show("mass_flow", "kg/s", 4),
-    "volume_flow": _show("volume_flow", "l/h", 0), "fuel_flow": _show("fuel_flow", "cc/min", 0),
-    "rotation": _show("rotation", "rpm", 0), "speed": _show("speed", "m/s", 0), "force": _show("force", "N", 0),
-    "torque": _show("torque", "Nm", 0), "power": _show("power", "kW", 1),
-    "specific_consumption": _show("specific_consumption", "g/kWh", 0), "time": _show("time", "s", 2),
-    "temperature": Show("degC", 1.0, 273.15, 0), "angle": Show("deg", 1.0, 0.0, 1), "mass": _show("mass", "kg", 1),
-    "heat_transfer": _show("heat_transfer", "W/m2/K", 0), "inertia": _show("inertia", "kg mm2", 1),
-    "pressure_per_speed": _show("pressure_per_speed", "kPa s/m", 2),
-    "pressure_per_speed2": _show("pressure_per_speed2", "Pa s2/m2", 1),
-    "fraction": Show("%", 0.01, 0.0, 1), "number": Show("", 1.0, 0.0, 3), "rpm": Show("rpm", 1.0, 0.0, 0),
-    "count": Show("", 1.0, 0.0, 0),
-}  # fmt: skip
-US = METRIC | {
-    "length": _show("length", "in", 3), "area": _show("area", "in2", 3), "volume": _show("volume", "cu in", 1),
-    "pressure": _show("pressure", "psi", 1), "mass_flow": _show("mass_flow", "lb/min", 2),
-    "fuel_flow": _show("fuel_flow", "lb/hr", 1), "speed": _show("speed", "ft/s", 0),
-    "force": _show("force", "lbf", 0), "torque": _show("torque", "lb ft", 0), "power": _show("power", "hp", 0),
-    "specific_consumption": _show("specific_consumption", "lb/hp h", 3),
-    "temperature": Show("degF", 1.0 / 1.8, 273.15 - 32.0 / 1.8, 0), "mass": _show("mass", "lb", 1),
-}  # fmt: skip
-FAMILIES = {"metric": METRIC, "us": US}
-KINDS = tuple(METRIC)
-
-
-def shown(value: float, kind: str, family: str = "metric") -> str:
-    """A value in SI as a person reads it, with its unit, in the family "metric" or "us"."""
-    how = FAMILIES[family]["pressure" if kind in ("pressure_gauge", "pressure_absolute") else kind]
-    number = f"{(value - how.offset) / how.factor:.{how.decimals}f}"
-    return f"{number} {how.unit}".strip()
 
 
 SI = {

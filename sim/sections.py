@@ -1,0 +1,44 @@
+"""The whole case as one table of sections, in SI."""
+
+from .schema import Section, Spec, setting, walk
+from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
+from .sections_turbo import (
+    Ambient,
+    Compressor,
+    Cooler,
+    Exhaust,
+    Limits,
+    PressureTap,
+    Probe,
+    Report,
+    Run,
+    Turbine,
+    Wastegate,
+)
+
+
+class Sections(Section):
+    """All sections of a case."""
+
+    title: str = setting("text", "one line that names the case", to="untitled")
+    engine: Engine
+    fuel: Fuel
+    burn: Burn = Burn()
+    wall_heat: WallHeat = WallHeat()
+    knock: Knock = Knock()
+    friction: Friction = Friction()
+    exhaust: Exhaust = Exhaust()
+    turbine: Turbine | None = None
+    wastegate: Wastegate | None = None
+    compressor: Compressor | None = None
+    cooler: Cooler | None = None
+    ambient: Ambient = Ambient()
+    run: Run
+    cylinder: tuple[Cylinder, ...] = ()
+    probe: tuple[Probe, ...] = ()
+    pressure_tap: PressureTap | None = None
+    limits: Limits = Limits()
+    report: Report = Report()
+
+
+SPECS: dict[str, Spec] = dict(walk(Sections))
