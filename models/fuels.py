@@ -7,7 +7,7 @@ and density; the octane numbers stated are the grade's own, not the surrogate's.
 from collections.abc import Mapping
 from typing import NamedTuple
 
-ATOMIC_WEIGHT = {"C": 12.011, "H": 1.008, "O": 15.999}
+ATOMIC_WEIGHT = {"C": 12.011, "H": 1.008, "O": 15.999, "N": 14.007, "Ar": 39.95}
 O2_IN_AIR_BY_MOLE = 0.2095
 NITROGEN_PARTS = {"N2": 78.09, "Ar": 0.93}
 
@@ -26,6 +26,7 @@ class Component(NamedTuple):
     boiling_point : float, at 1 atm [K]
     liquid_cp : float, heat capacity of the liquid at 298 K [J/(kg K)]
     ron, mon : float, research and motor octane number [-]
+    source : str, whence the numbers, with an honesty mark [-]
     """
 
     species: str
@@ -38,6 +39,7 @@ class Component(NamedTuple):
     liquid_cp: float
     ron: float
     mon: float
+    source: str
 
     @property
     def molar_mass(self) -> float:
@@ -45,16 +47,21 @@ class Component(NamedTuple):
         return self.c * ATOMIC_WEIGHT["C"] + self.h * ATOMIC_WEIGHT["H"] + self.o * ATOMIC_WEIGHT["O"]
 
 
-# Density, heat of vaporisation and boiling point of iso-octane and n-heptane: B. Hamilton, Gasoline FAQ part 3, v1.12
-# (1996), sec. 6.1. The others and all liquid heat capacities: handbook values from memory, confidence high (1 %); the
-# tests hold them against the `chemicals` library. Octane numbers of iso-octane and n-heptane define the scale; the
-# others: Florian & Liming's experimental table as carried by `chemicals`.
+_SCALE = (
+    "density, heat of vaporisation and boiling point: B. Hamilton, Gasoline FAQ part 3 v1.12 (1996) sec. 6.1; octane by "
+    "definition of the scale; heat capacity from memory, confidence high"
+)
+_HANDBOOK = (
+    "density, heat of vaporisation, boiling point and heat capacity: handbook values from memory, confidence high; octane: "
+    "Florian & Liming's table as carried by the chemicals library"
+)
+
 COMPONENTS: dict[str, Component] = {
-    "isooctane": Component("C8H18,isooctane", 8, 18, 0, 691.9, 308e3, 372.4, 2090.0, 100.0, 100.0),
-    "n_heptane": Component("C7H16,n-heptane", 7, 16, 0, 684.0, 365e3, 371.5, 2240.0, 0.0, 0.0),
-    "toluene": Component("C7H8", 7, 8, 0, 867.0, 412.5e3, 383.8, 1705.0, 120.1, 103.5),
-    "ethanol": Component("C2H5OH", 2, 6, 1, 789.3, 919e3, 351.4, 2440.0, 108.6, 89.7),
-    "methanol": Component("CH3OH", 1, 4, 1, 791.4, 1168e3, 337.7, 2530.0, 108.7, 88.6),
+    "isooctane": Component("C8H18,isooctane", 8, 18, 0, 691.9, 308e3, 372.4, 2090.0, 100.0, 100.0, _SCALE),
+    "n_heptane": Component("C7H16,n-heptane", 7, 16, 0, 684.0, 365e3, 371.5, 2240.0, 0.0, 0.0, _SCALE),
+    "toluene": Component("C7H8", 7, 8, 0, 867.0, 412.5e3, 383.8, 1705.0, 120.1, 103.5, _HANDBOOK),
+    "ethanol": Component("C2H5OH", 2, 6, 1, 789.3, 919e3, 351.4, 2440.0, 108.6, 89.7, _HANDBOOK),
+    "methanol": Component("CH3OH", 1, 4, 1, 791.4, 1168e3, 337.7, 2530.0, 108.7, 88.6, _HANDBOOK),
 }
 
 
@@ -101,7 +108,7 @@ def dry_air_molar_mass() -> float:
 def nitrogen_molar_mass() -> float:
     """Molar mass of atmospheric nitrogen, N2 + Ar [kg/kmol]."""
     n2, ar = NITROGEN_PARTS["N2"], NITROGEN_PARTS["Ar"]
-    return (n2 * 28.014 + ar * 39.95) / (n2 + ar)
+    return (n2 * 2 * ATOMIC_WEIGHT["N"] + ar * ATOMIC_WEIGHT["Ar"]) / (n2 + ar)
 
 
 def stoichiometric_afr(fuel: Fuel) -> float:
@@ -201,7 +208,7 @@ def _from_masses(name: str, masses: list[float], ron: float, mon: float, source:
 
 def _pure(name: str) -> Fuel:
     masses = [1.0 if key == name else 0.0 for key in COMPONENTS]
-    return _from_masses(name, masses, COMPONENTS[name].ron, COMPONENTS[name].mon, "pure component")
+    return _from_masses(name, masses, COMPONENTS[name].ron, COMPONENTS[name].mon, COMPONENTS[name].source)
 
 
 def _grade(name: str, ron: float, mon: float, toluene: float, ethanol: float = 0.0) -> Fuel:
