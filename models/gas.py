@@ -176,7 +176,7 @@ def _species_temperature(energy, cv, t0, dt, masses, target, guess):
     for _ in range(30):
         found, slope = _species_energy(energy, cv, t0, dt, masses, T)
         step = (target - found) / slope
-        if not abs(step) < 1e9:  # no mass, or no number to aim at
+        if not abs(step) < np.inf:  # no mass, or no number to aim at
             return T
         before = T
         T = min(max(T + step, 50.0), 6000.0)
