@@ -167,7 +167,9 @@ def link_flow(area, p_a, T_a, r_a, gamma_a, p_b, T_b, r_b, gamma_b):
     replaced by a cubic (banded_flow): continuously differentiable through zero, exactly the nozzle outside.
     The conductance is d(flow)/d(upstream pressure), because it is continuous through choking, where it is
     flow/pressure. Near equal pressures it equals the derivative to the other pressure to within the relative pressure
-    difference; further out it is the larger of the two, so a linearly implicit step with it is not under-damped.
+    difference; further out it is the larger of the two. Flow is concave in the pressure difference, so a linearly
+    implicit step much longer than volume/(conductance r T) overshoots on this tangent; the larger of conductance and
+    |flow|/|p_a - p_b| (the chord) equalises two volumes without ringing at any step.
 
     area : float, effective area, 0 or more [m2]
     p_a : float, pressure at a [Pa]

@@ -1,0 +1,117 @@
+"""The import arrow: examples, tests, benchmarks -> sim -> models -> numerical libraries. Read with ast, not by trust."""
+
+import ast
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+BASE = {"gas", "flow", "compiled"}  # rooms every other room may lean on
+NUMERICAL = {"numpy", "scipy", "cantera", "CoolProp", "numba"}
+HELPER_ONLY = {"platformdirs", "os", "pathlib", "hashlib"}  # the compile helper alone touches files
+BARE = {"models", "sim", "tests", "benchmarks", "examples"}
+
+
+def imports(source: str) -> set[tuple[int, str]]:
+    """Every import as (number of leading dots, dotted name down to what is imported)."""
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found |= {(0, alias.name) for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = f"{node.module}." if node.module else ""
+            found |= {(node.level, base + alias.name) for alias in node.names}
+    return found
+
+
+def wrong_in_models(room: str, source: str) -> set[str]:
+    """Imports a room of models/ may not have."""
+    allowed_rooms = {"gas": {"compiled"}, "flow": {"compiled"}, "compiled": set(), "__init__": set()}.get(room, BASE)
+    allowed = NUMERICAL | (sys.stdlib_module_names - HELPER_ONLY) | (HELPER_ONLY if room == "compiled" else set())
+    wrong = set()
+    for dots, name in imports(source):
+        top = name.split(".")[0]
+        if not (top in allowed if dots == 0 else dots == 1 and top in allowed_rooms):
+            wrong.add("." * dots + name)
+    return wrong
+
+
+def wrong_in_sim(source: str) -> set[str]:
+    """sim/ reaches its own rooms and models/ by relative imports, and nothing that leans on sim."""
+    wrong = set()
+    for dots, name in imports(source):
+        top = name.split(".")[0]
+        if dots > 2 or (dots == 2 and top != "models") or (dots == 0 and top in BARE | {"hotside", "pytest"}):
+            wrong.add("." * dots + name)
+    return wrong
+
+
+def wrong_outside(source: str) -> set[str]:
+    """Tests, examples and benchmarks use the installed name only."""
+    wrong = set()
+    for dots, name in imports(source):
+        parts = name.split(".")
+        stray = parts[0] == "hotside" and len(parts) > 1 and parts[1] not in ("sim", "models")
+        if dots or parts[0] in BARE or stray:
+            wrong.add("." * dots + name)
+    return wrong
+
+
+def files(folder: str) -> list[Path]:
+    return sorted((ROOT / folder).rglob("*.py"))
+
+
+@pytest.mark.parametrize("path", files("models"), ids=lambda p: p.stem)
+def test_models_lean_on_numerical_libraries_and_base_rooms_only(path):
+    assert wrong_in_models(path.stem, path.read_text()) == set()
+
+
+@pytest.mark.parametrize("path", files("sim"), ids=lambda p: p.stem)
+def test_sim_leans_on_models_only(path):
+    assert wrong_in_sim(path.read_text()) == set()
+
+
+@pytest.mark.parametrize(
+    "path", files("tests") + files("examples") + files("benchmarks"), ids=lambda p: str(p.relative_to(ROOT))
+)
+def test_the_outer_ring_uses_the_installed_name(path):
+    assert wrong_outside(path.read_text()) == set()
+
+
+def test_there_is_something_to_walk():
+    assert {path.stem for path in files("models")} >= BASE
+    assert files("sim")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "from ..sim import cycle",
+        "from ..sim.cycle import run",
+        "from . import turbine",
+        "from .valves import area",
+        "import hotside.sim",
+        "from hotside.models import gas",
+        "import pandas",
+        "import pathlib",
+        "def f():\n    from .knock import delay",
+    ],
+)
+def test_the_walker_sees_a_room_that_breaks_the_arrow(line):
+    assert wrong_in_models("turbine", line)
+
+
+def test_the_walker_lets_pass_what_is_allowed():
+    fine = "import math\nimport numpy as np\nfrom scipy.optimize import brentq\nfrom . import gas, flow\nfrom .compiled import compiled"
+    assert wrong_in_models("turbine", fine) == set()
+    assert wrong_in_models("gas", "from .turbine import x") == {".turbine.x"}
+    assert wrong_in_models("flow", "from . import gas") == {".gas"}
+
+
+@pytest.mark.parametrize(
+    "line", ["from models import gas", "import sim", "from tests.x import y", "from ..benchmarks import z"]
+)
+def test_the_walker_sees_bare_and_outward_imports(line):
+    assert wrong_in_sim(line)
+    assert wrong_outside(line)
