@@ -498,6 +498,17 @@ def clamp_cycle(joint: Joint, preload: float) -> Clamp:
     return Clamp(tightened, settled, hot_force, cooled, plastic, *gaps, flat)
 
 
+def stud_margin(force: float, area: float, stress: float) -> float:
+    """What is left of a stud to its yield or proof stress at its temperature; negative past it.
+
+    force : float, stud force [N]
+    area : float, stress area [m2]
+    stress : float, yield or proof stress [Pa]
+    Returns the margin as a share of what it bears [-]
+    """
+    return 1.0 - force / (area * stress)
+
+
 def gas_force(gauge_pressure: float, area: float) -> float:
     """Force by which exhaust pressure parts the flange.
 

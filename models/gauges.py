@@ -67,7 +67,7 @@ class Probe(NamedTuple):
     density: float  # of the junction, mean over its section [kg/m3]
     specific_heat: float  # of the junction [J/kgK]
     recovery: float  # share of the gas's velocity head that the junction feels as heat [-]
-    floor_velocity: float  # turbulence left when the mean flow stands between pulses [m/s]
+    floor_velocity: float  # turbulence left when the mean flow stands between pulses, above zero [m/s]
     shield_emissivity: float  # both faces of the shield [-]
     shield_ratio: float  # inner diameter of the shield over junction diameter [-]
     shield_flow: float  # velocity inside the shield over velocity outside [-]

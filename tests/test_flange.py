@@ -247,6 +247,24 @@ def test_thermal_strain_starts_at_the_tightening_temperature():
     )
 
 
+def test_margin_to_proof_is_less_than_to_yield_and_shrinks_with_heat():
+    area = flange.stress_area(*flange.THREADS["M10"])
+    margins = []
+    for celsius in (20.0, 300.0, 600.0):
+        stud, t = materials.STUDS["10.9"], celsius + 273.15
+        margins.append(flange.stud_margin(30e3, area, materials.proof_stress(stud, t)))
+        assert margins[-1] < flange.stud_margin(30e3, area, materials.yield_stress(stud, t))
+    assert margins[0] == pytest.approx(1.0 - 30e3 / (area * 0.9 * 940e6))
+    assert margins[0] > margins[1] > 0.0 > margins[2]
+
+
+def test_hot_thread_in_iron_strips_more_easily():
+    iron = materials.CASTINGS["grey iron"]
+    cold, hot = (materials.shear_strength(iron, t) for t in (materials.ROOM, 873.15))
+    assert cold == pytest.approx(0.58 * 250e6)
+    assert hot == pytest.approx(0.4 * cold)
+
+
 def test_metal_table_ends_with_its_number():
     with pytest.raises(ValueError, match=r"1200\.0 K"):
         materials.yield_stress(materials.STUDS["660"], 1200.0)

@@ -1,8 +1,8 @@
-"""Instruments against the outside: type K, tolerance classes, radiation and lag of a junction."""
+"""Instruments against the outside: type K, tolerance classes, radiation and lag of a junction, pressure lines."""
 
 import numpy as np
 import pytest
-from hotside.models import gauges
+from hotside.models import gauges, tap
 from hotside.models.gauges import ICE_POINT
 
 TYPE_K = [
@@ -169,3 +169,61 @@ def test_smaller_junction_reads_a_lower_time_average():
         means.append(gauges.junction_ripple(wire, *gas, reading).mean())
     assert gas[1].mean() < means[0] < means[1] < means[2] < reading.ideal
     assert means[2] - means[0] > 5.0
+
+
+LINES = "limits of H. Bergh & H. Tijdeman, NLR-TR F.238 (1965), worked by hand"
+
+
+def test_line_without_cavity_resonates_at_a_quarter_wave(published):
+    """A wide line shut at its end: the peak lies at a/(4L), less what the wall layer slows the wave."""
+    length, temperature = 0.5, 350.0
+    ideal = tap.quarter_wave(length, temperature)
+    source = "a / (4 L), " + LINES
+    published(
+        "quarter-wave frequency", found=ideal, value=np.sqrt(1.38 * 287.05 * 350.0) / 2.0, tol=("rel", 1e-9), unit="Hz",
+        source=source, mark="C",
+    )  # fmt: skip
+    for bore, tolerance in ((10e-3, 0.02), (100e-3, 0.002)):
+        frequency = np.linspace(0.8 * ideal, 1.2 * ideal, 8001)
+        ratio = np.abs(tap.transmission(frequency, bore, [length], [temperature], 2e5, 0.0))
+        published(
+            f"resonance of a shut line, bore {1e3 * bore:g} mm", found=frequency[np.argmax(ratio)], value=ideal,
+            tol=("rel", tolerance), unit="Hz", source=source, mark="C",
+        )  # fmt: skip
+
+
+def test_long_thin_line_is_a_first_order_lag(published):
+    """A cavity much larger than a thin line: gain 1/sqrt(1 + (w tau)^2), tau = 128 mu L V / (pi d^4 p)."""
+    bore, length, temperature, pressure, volume = 0.5e-3, 2.0, 350.0, 2e5, 100e-6
+    tau = 128.0 * tap.viscosity(temperature) * length / (np.pi * bore**4) * volume / pressure
+    source = "first-order lag, " + LINES
+    line = (bore, [length], [temperature], pressure, volume)
+    published(
+        "lag of a long thin line",
+        found=tap.lag(*line),
+        value=float(tau),
+        tol=("rel", 0.01),
+        unit="s",
+        source=source,
+        mark="C",
+    )
+    for product in (0.3, 1.0, 3.0, 10.0):
+        found = abs(tap.transmission(product / (2.0 * np.pi * tau), *line))
+        published(
+            f"gain of a long thin line at w tau = {product:g}", found=found, value=1.0 / np.sqrt(1.0 + product**2),
+            tol=("rel", 0.01), unit="-", source=source, mark="C",
+        )  # fmt: skip
+
+
+def test_slow_line_of_helmholtz(published):
+    """A wide short neck and a cavity: resonance at sqrt(A / (rho V_eff L)) with the cavity's isothermal stiffness."""
+    bore, length, temperature, pressure, volume = 20e-3, 0.05, 350.0, 2e5, 2e-3
+    density = pressure / (tap.GAS_CONSTANT * temperature)
+    area = 0.25 * np.pi * bore**2
+    ideal = np.sqrt(area * pressure / (density * length * volume)) / (2.0 * np.pi)
+    frequency = np.linspace(0.8 * ideal, 1.2 * ideal, 8001)
+    ratio = np.abs(tap.transmission(frequency, bore, [length], [temperature], pressure, volume))
+    published(
+        "resonance of neck and cavity", found=frequency[np.argmax(ratio)], value=ideal, tol=("rel", 0.03), unit="Hz",
+        source="H. von Helmholtz's resonator, isothermal cavity, worked by hand", mark="C",
+    )  # fmt: skip
