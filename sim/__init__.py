@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .case import Case, load
-    from .schema import CaseError
+    from .errors import CaseError
     from .steady import Prediction, predict
 
-DOORS = {"load": "case", "Case": "case", "CaseError": "schema", "predict": "steady", "Prediction": "steady"}
+DOORS = {"load": "case", "Case": "case", "CaseError": "errors", "predict": "steady", "Prediction": "steady"}
 __all__ = ["Case", "CaseError", "Prediction", "load", "predict"]
 
 

@@ -14,7 +14,8 @@ from pydantic import ValidationError
 from . import dotted
 from .consistency import problems
 from .guesses import stand_ins
-from .schema import CaseError, Section, places
+from .errors import CaseError
+from .schema import Section, places
 from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_turbo import (

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from . import units
-from .schema import CaseError
+from .errors import CaseError
 
 NAME = "turbine.curve"
 LARGEST_FILE = 1_000_000  # [bytes]

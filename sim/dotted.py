@@ -3,7 +3,8 @@
 from typing import TYPE_CHECKING, Any
 
 from . import angles, units
-from .schema import CaseError, Spec
+from .errors import CaseError
+from .schema import Spec
 from .sections import SPECS, Sections
 from .sentences import unknown, written
 

@@ -4,7 +4,8 @@ import itertools
 from typing import Any
 
 from . import units
-from .schema import Reader, Refused, read_quantity
+from .errors import Refused
+from .schema import Reader, read_quantity
 
 PETROL_AFR = 14.7  # air to petrol by mass on which many gauges are scaled; common practice, no source
 
@@ -52,6 +53,16 @@ def table(x_kind: str, y_kind: str, x_most: float, y_most: float) -> Reader:
         return tuple(rows)
 
     return reader
+
+
+def swallowing(value: Any) -> tuple[tuple[float, float], ...]:
+    """Pressure ratio against corrected flow [kg/s] of a turbine; the flow never falls."""
+    rows = table("number", "mass_flow", 10.0, 5.0)(value)
+    if rows[0][0] <= 1.0 or rows[0][1] <= 0.0:
+        raise Refused("holds a pressure ratio that is not above 1, or no flow")
+    if any(b[1] < a[1] for a, b in itertools.pairwise(rows)):
+        raise Refused("has a corrected flow that falls as the pressure ratio rises")
+    return rows
 
 
 def loss(pressure_most: float = 2e5, flow_most: float = 5.0) -> Reader:

@@ -13,14 +13,7 @@ from typing import Any, NamedTuple, get_args
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from . import units
-
-
-class CaseError(ValueError):
-    """A case that cannot be run; the text is the one sentence the user reads."""
-
-
-class Refused(ValueError):
-    """What is wrong with one value, as a clause that follows `name = value`."""
+from .errors import Refused
 
 
 Reader = Callable[[Any], Any]

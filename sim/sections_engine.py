@@ -143,7 +143,7 @@ class Knock(Section):
 class Friction(Section):
     """[friction]: mechanical losses."""
 
-    model: str = setting("choice", "friction correlation", to="chen_flynn", choices=("chen_flynn", "patton"))
+    model: str = setting("choice", "friction correlation", to="chen_flynn", choices=("chen_flynn", "patton", "sandoval"))
     scale: float = _scale("the friction pressure", 0.25)
     chen_flynn_constant: float | None = option("pressure", "constant term of the Chen-Flynn form", "0 bar", "2 bar",
         like='"0.4 bar"')

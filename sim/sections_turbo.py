@@ -60,7 +60,7 @@ class Turbine(Section):
         like='"0.63 in"', hint='a casting marked .63 is written "0.63 in"', band=0.03)
     throat_radius: float = guess("length", "shaft axis to the middle of the volute's throat", "8 mm", "200 mm",
         rule="0.8 x wheel inlet diameter", tip="caliper at the tongue", band=0.1, like='"43 mm"')
-    throat_area: float | None = guess("area", "passage area at the tongue", "20 mm2", "20000 mm2", to=None, rule="a_over_r x throat_radius",
+    throat_area: float | None = guess("area", "passage area at the tongue, instead of a_over_r", "20 mm2", "20000 mm2", to=None, rule="a_over_r x throat_radius",
         tip="housings marked by area give it; else a paper template at the tongue", band=0.1, like='"690 mm2"')
     wheel_inlet_diameter: float = guess("length", "turbine wheel where gas enters", "20 mm", "250 mm", tip="caliper",
         rule="compressor wheel diameter / 1.05", band=0.05, like='"54 mm"')
@@ -72,14 +72,14 @@ class Turbine(Section):
         tip="sight along the blades with a protractor", band="4 deg")
     curve: tuple[tuple[float, float], ...] | None = option("curve", "measured swallowing: pressure ratio against corrected "
         "flow, as pairs or a CSV file with two columns, model curve", like='"my_turbine.csv"',
-        reader=readers.table("number", "mass_flow", 10.0, 5.0))
+        reader=readers.swallowing)
     reference_pressure: float | None = option("pressure_absolute", "reference of the curve's corrected flow", "50 kPa",
         "200 kPa", like='"101.3 kPa"', hint="the curve's sheet states it")
     reference_temperature: float | None = option("temperature", "reference of the curve's corrected flow", "250 K", "1300 K",
         like='"288 K"', hint="the curve's sheet states it")
     efficiency_peak: float = guess("fraction", "peak total-to-static efficiency", 0.3, 0.9, rule="by wheel size, 0.64 to 0.75",
         tip="never required; fitted from a log", band=0.06, like="0.68")
-    blade_speed_ratio_peak: float = guess("number", "blade-speed ratio of the peak", 0.4, 0.9, to=0.68, band=0.04,
+    blade_speed_ratio_peak: float = guess("number", "blade-speed ratio of the peak", 0.4, 0.9, to=0.70, band=0.04,
         tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")
     mechanical_efficiency: float = guess("fraction", "shaft power after the bearings", 0.7, 1.0, to=0.95, band=0.03,
         tip="never required; fitted from a log")
@@ -91,7 +91,7 @@ class Wastegate(Section):
     diameter: float | None = option(
         "length", "bore of the wastegate's seat, 0 for none", "0 mm", "100 mm", like='"28 mm"'
     )
-    area: float = guess("area", "flow area fully open, 0 for none", "0 mm2", "8000 mm2", rule="bore area", tip="caliper",
+    area: float = guess("area", "flow area fully open, instead of the bore", "0 mm2", "8000 mm2", rule="bore area", tip="caliper",
         like='"615 mm2"', band=0.1)
     discharge: float = guess(
         "number", "discharge coefficient fully open", 0.2, 1.0, to=0.7, tip="never required", band=0.2
@@ -127,7 +127,7 @@ class Ambient(Section):
     altitude: float | None = option(
         "length", "height above the sea, instead of a barometer", "-500 m", "6000 m", like='"300 m"'
     )
-    pressure: float = guess("pressure_absolute", "barometer as read on the spot", "45 kPa", "110 kPa", band=0.01,
+    pressure: float = guess("pressure_absolute", "barometer as read on the spot, instead of altitude", "45 kPa", "110 kPa", band=0.01,
         rule="standard atmosphere at the altitude, or at the sea", like='"98 kPa"',
         tip="altitude is safer: weather reports are corrected to the sea")
     temperature: float = guess(

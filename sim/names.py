@@ -1,0 +1,198 @@
+"""The one table of names: every result with its unit and meaning, every input with its unit, stand-in and tip."""
+
+import difflib
+from typing import NamedTuple
+
+from . import showing, units
+from .errors import CaseError
+from .schema import Spec
+
+
+class Result(NamedTuple):
+    """One name of a prediction: kind of unit, what the trade calls it, what it means, the group it is printed in."""
+
+    kind: str
+    label: str
+    meaning: str
+    group: str
+
+
+def _group(group: str, *rows: tuple[str, str, str, str]) -> dict[str, Result]:
+    return {name: Result(kind, label, meaning, group) for name, kind, label, meaning in rows}
+
+
+RESULTS: dict[str, Result] = {
+    **_group(
+        "operating point",
+        ("speed_rpm", "rpm", "engine speed", "crank speed"),
+        ("boost_pa", "pressure", "boost", "gauge pressure in the intake manifold after the cooler: what a boost gauge shows"),
+        ("boost_reached", "flag", "boost reached", "whether the turbine can make the boost that was asked for"),
+        ("intake_pressure_pa", "pressure", "intake pressure, absolute", "absolute pressure in the intake manifold"),
+        ("intake_temperature_k", "temperature", "intake temperature", "charge in the intake manifold, after the cooler"),
+        ("lambda_ratio", "number", "lambda", "air over stoichiometric air"),
+        ("afr", "number", "air-fuel ratio", "air to fuel by mass, on the fuel's own scale"),
+        ("spark_advance_deg", "angle", "spark advance", "ignition before firing top dead centre, at the crank"),
+        ("air_flow_kg_s", "mass_flow", "air flow", "air through the engine"),
+        ("fuel_flow_kg_s", "mass_flow", "fuel flow", "fuel through the engine"),
+        ("exhaust_flow_kg_s", "mass_flow", "exhaust flow", "gas leaving the engine"),
+        ("volumetric_efficiency", "fraction", "volumetric efficiency", "air drawn in over what fills the displacement at intake density"),
+    ),
+    **_group(
+        "hot side",
+        ("backpressure_pa", "pressure", "backpressure before the turbine", "cycle mean before the turbine, above ambient: what a tap there shows"),
+        ("backpressure_ratio", "number", "backpressure to boost", "gauge backpressure over gauge boost: the trade's ratio, 24 psi over 15 psi is 1.6"),
+        ("pre_turbine_pressure_pa", "pressure", "pressure before the turbine, absolute", "cycle mean, absolute"),
+        ("pressure_ratio_exhaust_intake", "number", "exhaust over intake pressure, absolute", "absolute pressure before the turbine over that in the intake"),
+        ("pressure_ratio_turbine", "number", "expansion ratio of the turbine", "absolute pressure before over after the turbine"),
+        ("exhaust_temperature_k", "temperature", "gas leaving the cylinders", "flow-weighted mean of the gas leaving the cylinders"),
+        ("exhaust_temperature_time_mean_k", "temperature", "the same, mean over time", "mean over time at the exhaust valves: lower, as most of the cycle nothing flows"),
+        ("turbine_inlet_temperature_k", "temperature", "gas before the turbine", "flow-weighted mean before the turbine"),
+        ("turbine_outlet_temperature_k", "temperature", "gas after the turbine", "mixed-out mean after turbine and wastegate"),
+        ("turbine_efficiency", "fraction", "turbine efficiency", "work over the cycle as a share of the isentropic work"),
+        ("turbine_choked", "flag", "turbine choked", "more than half of the cycle's gas passed within 1 % of the greatest corrected flow"),
+        ("turbine_choked_share", "fraction", "gas passed while choked", "share of the cycle's gas that passed within 1 % of the greatest corrected flow"),
+        ("compressor_efficiency", "fraction", "compressor efficiency", "isentropic work over work"),
+        ("shaft_speed_rad_s", "rotation", "turbo shaft speed", "speed of the turbo's shaft"),
+        ("wastegate_opening", "fraction", "wastegate opening", "0 shut, 100 % fully open"),
+    ),
+    **_group(
+        "cylinder",
+        ("bmep_pa", "pressure", "bmep", "brake mean effective pressure: torque for each litre, as a pressure"),
+        ("imep_gross_pa", "pressure", "imep, gross", "work of compression and expansion over the displacement"),
+        ("imep_net_pa", "pressure", "imep, net", "work of the whole cycle over the displacement"),
+        ("pmep_pa", "pressure", "pmep", "work of gas exchange over the displacement; negative where it costs"),
+        ("fmep_pa", "pressure", "fmep", "friction over the displacement"),
+        ("torque_nm", "torque", "torque", "at the flywheel"),
+        ("power_w", "power", "power", "at the flywheel"),
+        ("bsfc_kg_j", "specific_consumption", "fuel for each unit of work (bsfc)", "fuel over brake work"),
+        ("residual_fraction", "fraction", "residual gas", "burnt gas in the charge at inlet closing, by mass"),
+        ("peak_pressure_pa", "pressure", "peak cylinder pressure", "greatest pressure of the mean cycle, absolute"),
+        ("peak_pressure_deg", "angle", "peak pressure at", "after firing top dead centre"),
+    ),
+    **_group(
+        "burn and knock",
+        ("ca10_deg", "angle", "10 % burnt (CA10)", "after firing top dead centre"),
+        ("ca50_deg", "angle", "50 % burnt (CA50)", "after firing top dead centre"),
+        ("ca90_deg", "angle", "90 % burnt (CA90)", "after firing top dead centre"),
+        ("unburned_temperature_max_k", "temperature", "hottest end gas", "highest temperature of the unburned gas"),
+        ("knock_integral", "number", "knock integral", "autoignition integral of the end gas; the mean cycle knocks at 1"),
+        ("knock_onset_deg", "angle", "knock onset", "crank angle where the integral reaches 1; none where it does not"),
+        ("octane_required", "number", "octane required", "octane number with which the mean cycle just does not knock"),
+        ("knock_margin_deg", "angle", "knock margin", "spark degrees to the knock limit of the mean cycle; negative past it"),
+        ("knock_limited_spark_deg", "angle", "knock-limited spark", "spark advance at which the mean cycle just knocks"),
+    ),
+    **_group(
+        "book-keeping",
+        ("mass_closure", "small", "mass closure", "mass lost or found over a cycle, as a share of the flow"),
+        ("energy_closure", "small", "energy closure", "energy lost or found over a cycle, as a share of the fuel's"),
+        ("energy_unburned", "fraction", "fuel energy left in the exhaust", "chemical energy leaving unburnt, as a share of the fuel's"),
+        ("cycles", "count", "cycles simulated", "engine cycles until the solution repeated itself"),
+        ("converged", "flag", "converged", "whether the solution repeats itself from cycle to cycle"),
+    ),
+    **_group(
+        "lists",
+        ("probes", "list", "exhaust probes", "for each probe: cylinder, location, gas_temperature_k, reading_k"),
+        ("margins", "list", "margins", "for each limit: name, value, limit, margin, exceeded"),
+        ("cylinders", "list", "cylinders", "the values of each cylinder"),
+        ("warnings", "list", "warnings", "sentences about what is doubtful or out of range"),
+        ("models", "list", "submodels", "each submodel used and its source"),
+    ),
+}  # fmt: skip
+
+SUFFIXES = {  # kind by the ending of a name, for the values of a cylinder, a probe or a margin
+    "_pa": "pressure", "_k": "temperature", "_deg": "angle", "_kg_s": "mass_flow", "_rad_s": "rotation", "_w": "power",
+    "_nm": "torque", "_kg_j": "specific_consumption", "_rpm": "rpm", "_fraction": "fraction", "_efficiency": "fraction",
+    "_m3_s": "fuel_flow", "_n": "force", "_m_s": "speed", "_kg": "mass", "_m": "length", "_s": "time", "_share": "fraction",
+}  # fmt: skip
+LIMIT_KINDS = {
+    "probe": "temperature", "temperature": "temperature", "knock": "angle", "pressure": "pressure", "tip": "speed",
+    "shaft": "rotation", "ratio": "number", "duty": "fraction", "flow": "fuel_flow", "force": "force",
+}  # fmt: skip
+
+
+def kind_of(name: str) -> str:
+    """Kind of unit of a result, from the table or from the ending of its name."""
+    if name in RESULTS:
+        return RESULTS[name].kind
+    endings = sorted((e for e in SUFFIXES if name.endswith(e)), key=len)
+    return SUFFIXES[endings[-1]] if endings else "number"
+
+
+def label_of(name: str) -> str:
+    """What the trade calls a result; a name not in the table loses its underscores."""
+    if name in RESULTS:
+        return RESULTS[name].label
+    endings = sorted((e for e in SUFFIXES if name.endswith(e)), key=len)
+    bare = name[: -len(endings[-1])] if endings and SUFFIXES[endings[-1]] != "fraction" else name
+    return bare.replace("_", " ")
+
+
+def unit_of(kind: str, family: str) -> str:
+    """Unit in which a kind is printed; empty for what has none."""
+    how = showing.FAMILIES[family].get(kind)
+    return how.unit if how else ""
+
+
+def inputs() -> dict[str, Spec]:
+    """Every input by its dotted name; N stands for the number of a table that repeats."""
+    from .sections import SPECS
+
+    return SPECS
+
+
+def explained(name: str) -> list[str]:
+    """What a result, an input or a section means, in lines; raises CaseError for a name that is none."""
+    if name in RESULTS:
+        return _result_lines(name)
+    general = ".".join("N" if part.isdigit() else part for part in name.split("."))
+    known = inputs()
+    if general in known:
+        return _input_lines(general, known[general])
+    below = [n for n in known if n.startswith(general + ".")]
+    if below:
+        return [f"[{general}] holds these inputs:"] + [f"  {n}: {known[n].meaning}" for n in below]
+    ends = [n for n in known if n.rsplit(".", 1)[-1] == name]
+    if len(ends) == 1:
+        return _input_lines(ends[0], known[ends[0]])
+    near = ends or difflib.get_close_matches(name, [*RESULTS, *known], 3, 0.5)
+    hint = (
+        "; did you mean " + " or ".join(f'"{n}"' for n in near[:3]) + "?" if near else "; try explain without a name."
+    )
+    raise CaseError(f"{name} is neither a result nor an input{hint}")
+
+
+def _result_lines(name: str) -> list[str]:
+    row = RESULTS[name]
+    metric, us = unit_of(row.kind, "metric"), unit_of(row.kind, "us")
+    lines = [f"{name}: {row.label}", f"  a result: {row.meaning}."]
+    if metric:
+        lines.append(f"  printed in {metric}" + (f" or {us}" if us != metric else "") + "; in SI in Python and --json.")
+    return lines
+
+
+def _input_lines(name: str, spec: Spec) -> list[str]:
+    lines = [f"{name}: {spec.meaning}"]
+    if spec.choices:
+        lines.append(f"  one of: {', '.join(spec.choices)}")
+    if spec.like:
+        lines.append(f"  written {name.rsplit('.', 1)[-1]} = {spec.like}")
+    if spec.allowed:
+        lines.append(f"  allowed: {spec.allowed}")
+    if spec.kind in units.UNITS or spec.kind in ("temperature", "pressure_gauge", "pressure_absolute"):
+        lines.append(f"  units: {units.allowed(spec.kind)}")
+    need = {
+        "given": "required",
+        "option": "may be left out, as far as the rest of the case allows",
+        "guess": f"stand-in where left out: {spec.rule}" + (f", likely within {_band(spec)}" if spec.band else ""),
+        "setting": f"default: {spec.rule}",
+    }
+    lines.append(f"  {need[spec.need]}")
+    if spec.hint:
+        lines.append(f"  note: {spec.hint}")
+    if spec.tip:
+        lines.append(f"  how to measure: {spec.tip}")
+    return lines
+
+
+def _band(spec: Spec) -> str:
+    return f"+-{spec.band}" if isinstance(spec.band, str) else f"+-{100.0 * spec.band:g} %"

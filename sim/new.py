@@ -1,0 +1,137 @@
+"""A complete starting case in words: every input, what it means, which are guesses and how to measure them.
+
+The text is made from the declarations of the sections and the values of the embedded demo, so it cannot fall behind
+them. A guess is written as a comment: it takes effect, and stops being a guess, when its # is taken away.
+"""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from . import showing
+from .case import Case, load
+from .files import write_whole
+from .schema import QUANTITIES, Section, Spec, places, section_in
+from .sections import Sections
+
+WIDTH = 40
+HEAD = """\
+# A starting case. The values are those of an invented engine: put yours in their place.
+#
+# Lines without # were measured or read off: a tape measure, a cam card, a data plate, two gauges.
+# Lines marked guess hold a stand-in: the line below says where it comes from and how to measure it. Take the first #
+# away and write your value when you know it. Lines marked option may stay out, those marked default are choices.
+# Numbers carry their units ("86 mm", "18 psi", "0.63 in"); lambda, ratios and factors carry none.
+#
+# Check it with:  hotside predict {name}
+"""
+EXCLUDED = {  # inputs that stand instead of another one, left out of the starting case
+    "fuel.blend", "run.afr", "run.afr_scale", "run.intake_pressure", "run.intake_temperature", "run.exhaust_pressure",
+}  # fmt: skip
+
+
+def write_new(path: Path, force: bool = False) -> None:
+    """Write the starting case; raises CaseError where the file is there already or cannot be written."""
+    write_whole(path, starting_case(path.name), force)
+
+
+def starting_case(name: str = "my.toml") -> str:
+    """The text of the starting case."""
+    case = load()
+    lines = [HEAD.format(name=name), f'title = "{case.title}"']
+    for place in places(Sections):
+        inner = section_in(Sections.model_fields[place.attribute].annotation)
+        if inner:
+            lines.extend(_section(inner[0], place.key, inner[1], case, case.to_dict().get(place.key)))
+    return "\n".join(lines) + "\n"
+
+
+def _section(section: type[Section], name: str, listed: bool, case: Case, raw: Any) -> Iterator[str]:
+    """The lines of one section; a table that repeats is written once for each entry, or as a comment."""
+    document = (section.__doc__ or "").strip()
+    if listed:
+        yield f"\n# {document}"
+        for number, item in enumerate(raw or [{}], 1):
+            mark = "" if raw else "# "
+            yield f"{mark}[[{name}]]"
+            yield from (mark + line.removeprefix(mark) for line in _inputs(section, f"{name}.{number}", case, item))
+        return
+    yield f"\n# {document}\n[{name}]"
+    yield from _inputs(section, name, case, raw or {})
+    for place in places(section):
+        inner = section_in(section.model_fields[place.attribute].annotation)
+        if inner:
+            yield from _section(inner[0], f"{name}.{place.key}", inner[1], case, (raw or {}).get(place.key))
+
+
+def _inputs(section: type[Section], name: str, case: Case, raw: Mapping[str, Any]) -> Iterator[str]:
+    for place in places(section):
+        if place.spec is not None and f"{name}.{place.key}" not in EXCLUDED:
+            yield _line(place.key, place.spec, raw.get(place.key), _standing(case, f"{name}.{place.key}"))
+
+
+def _standing(case: Case, name: str) -> Any:
+    """The value that stands in the demo, in SI."""
+    return None if name.startswith("cylinder.") else case.get(name)
+
+
+def _line(key: str, spec: Spec, given: Any, standing: Any) -> str:
+    """One input with its value and its comment."""
+    if given is not None or (spec.need == "given" and spec.like):
+        return _commented(f"{key} = {toml(given) if given is not None else spec.like}", _words(spec, spec.tip))
+    role = {"setting": "default"}.get(spec.need, spec.need)
+    line = _commented(f"# {key} = {stand_in_text(standing, spec)}", f"{role}: {_words(spec, '')}")
+    more = "; ".join(part for part in ("" if literal(spec) or not spec.rule else f"stand-in: {spec.rule}", spec.tip) if part and role != "default")
+    return line + (f"\n# {'':<{WIDTH}}  {more}" if more else "")
+
+
+def _commented(assignment: str, words: str) -> str:
+    return f"{assignment:<{WIDTH}}  # {words}"
+
+
+def _words(spec: Spec, tip: str) -> str:
+    choices = f"({', '.join(spec.choices)})" if spec.choices else ""
+    return "; ".join(part for part in (f"{spec.meaning} {choices}".strip(), tip, spec.hint) if part)
+
+
+def literal(spec: Spec) -> bool:
+    """Whether the rule of a stand-in is the value itself, not a rule in words."""
+    try:
+        spec.read(spec.rule if spec.kind in QUANTITIES - {"number", "fraction"} else float(spec.rule))
+    except ValueError:
+        return False
+    return True
+
+
+def stand_in_text(value: Any, spec: Spec) -> str:
+    """A stand-in as it would be written, rounded to what a stand-in is worth; the example where there is none."""
+    if literal(spec):
+        return spec.like
+    kind = "pressure" if spec.kind in ("pressure_gauge", "pressure_absolute") else spec.kind
+    if kind == "loss" and value:
+        return f'"{value[0] / 1e3:.3g} kPa at {value[1]:.3g} kg/s"'
+    if kind == "area" and value:
+        return f'"{value * 1e4:.4g} cm2"'
+    if kind in ("number", "fraction") and isinstance(value, float):
+        return f"{value:.3g}"
+    if kind in ("list", "table") and value:
+        return toml([f"{v:g} deg" if isinstance(v, float) else v for v in value])
+    if kind in ("integer", "flag", "choice") and value is not None:
+        return toml(value)
+    how = showing.METRIC.get(kind)
+    if how is None or not isinstance(value, float):
+        return spec.like
+    return f'"{(value - how.offset) / how.factor:.3g} {how.unit}"'
+
+
+def toml(value: Any) -> str:
+    """A value in TOML."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{k} = {toml(v)}" for k, v in value.items()) + " }"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(toml(item) for item in value) + "]"
+    return repr(value)

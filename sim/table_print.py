@@ -1,0 +1,173 @@
+"""A prediction as tables a person reads: groups of readings, probes, margins, cylinders, warnings, submodels, caution."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from rich.console import Console, Group, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from .case import Case
+from .cautions import cautions
+from .names import LIMIT_KINDS, RESULTS, kind_of, label_of
+from .showing import FAMILIES, shown
+
+CYLINDER_COLUMNS = (
+    "cylinder", "lambda_ratio", "spark_advance_deg", "exhaust_temperature_k", "residual_fraction", "imep_net_pa",
+    "peak_pressure_pa", "ca50_deg", "octane_required", "knock_margin_deg",
+)  # fmt: skip
+SHORT = {
+    "lambda_ratio": "lambda", "spark_advance_deg": "spark", "exhaust_temperature_k": "gas out",
+    "residual_fraction": "residual", "imep_net_pa": "imep", "peak_pressure_pa": "peak", "ca50_deg": "CA50",
+    "octane_required": "octane", "knock_margin_deg": "knock margin",
+}  # fmt: skip
+NONE = "-"
+
+
+def print_prediction(result: Mapping[str, Any], case: Case, family: str, console: Console | None = None) -> None:
+    """Print a prediction (the dict of `Prediction.to_dict`) in the unit family "metric" or "us"."""
+    console = console or Console(highlight=False)
+    console.print(Text(f"\n{case.title}", style="bold"))
+    for part in parts(result, case, family):
+        console.print(part)
+
+
+def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[RenderableType]:
+    """The parts of the print, top to bottom."""
+    for group in dict.fromkeys(row.group for row in RESULTS.values()):
+        yield from _readings(group, result, family)
+        if group == "hot side":
+            yield from _probes(result.get("probes") or [], family)
+    others = [name for name in result if name not in RESULTS and _scalar(result[name])]
+    yield from _rows("more", others, result, family)
+    yield from _margins(result.get("margins") or [], family)
+    yield from _cylinders(result.get("cylinders") or [], family)
+    yield from _sentences("warnings", result.get("warnings") or [])
+    yield from _models(result.get("models") or {})
+    yield from _guesses(case)
+    yield from _sentences("caution", cautions(turbo=not case.is_bench, tap=case.pressure_tap is not None))
+
+
+def value_text(value: Any, kind: str, family: str) -> str:
+    """One value as it is printed."""
+    if value is None or value != value:
+        return NONE
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    if kind == "small":
+        return f"{value:.1e}"
+    if kind == "list":
+        return ", ".join(str(item) for item in value)
+    return shown(float(value), kind if kind in FAMILIES[family] else "number", family)
+
+
+def _scalar(value: Any) -> bool:
+    return value is None or isinstance(value, bool | int | float | str)
+
+
+def _headed(title: str, body: RenderableType) -> RenderableType:
+    return Group(Text(f"\n{title}", style="bold"), Padding(body, (0, 0, 0, 2)))
+
+
+def _readings(group: str, result: Mapping[str, Any], family: str) -> Iterator[RenderableType]:
+    names = [name for name, row in RESULTS.items() if row.group == group and row.kind != "list" and name in result]
+    yield from _rows(group, names, result, family)
+
+
+def _rows(title: str, names: list[str], result: Mapping[str, Any], family: str) -> Iterator[RenderableType]:
+    if not names:
+        return
+    table = Table.grid(padding=(0, 3))
+    for name in names:
+        table.add_row(label_of(name), value_text(result[name], kind_of(name), family))
+    table.columns[1].justify = "right"
+    yield _headed(title, table)
+
+
+def _table(*headings: str) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="dim")
+    for number, heading in enumerate(headings):
+        table.add_column(heading, justify="left" if number == 0 else "right")
+    return table
+
+
+def _probes(probes: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:
+    if not probes:
+        return
+    table = _table("exhaust probe", "gas there", "reads")
+    for probe in probes:
+        cylinder, location = probe.get("cylinder"), probe.get("location")
+        place = f"cylinder {cylinder}" if isinstance(cylinder, int) else str(cylinder or location)
+        gas, reading = (value_text(probe.get(k), "temperature", family) for k in ("gas_temperature_k", "reading_k"))
+        table.add_row(place, gas, Text(reading, style="bold"))
+    yield Padding(Group(Text(""), table), (0, 0, 0, 2))
+
+
+def margin_kind(name: str) -> str:
+    """Kind of unit of a margin, from the ending of its name or from a word in it."""
+    kind = kind_of(name)
+    words = name.split("_")
+    return kind if kind != "number" else next((k for word, k in LIMIT_KINDS.items() if word in words), "number")
+
+
+def _margins(margins: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:
+    if not margins:
+        return
+    table = _table("limit", "now", "limit at", "margin", "")
+    for row in margins:
+        kind = margin_kind(str(row["name"]))
+        now, limit = (value_text(row.get(k), kind, family) for k in ("value", "limit"))
+        state = Text("EXCEEDED", style="bold red") if row.get("exceeded") else Text("")
+        table.add_row(label_of(str(row["name"])), now, limit, _difference(row.get("margin"), kind, family), state)
+    yield _headed("margins", table)
+
+
+def _difference(value: Any, kind: str, family: str) -> str:
+    """A difference of two values: a temperature difference carries no offset."""
+    how = FAMILIES[family].get(kind)
+    if value is None or how is None:
+        return value_text(value, kind, family)
+    return f"{value / how.factor:+.{how.decimals}f} {how.unit}".strip()
+
+
+def _cylinders(cylinders: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:
+    if len(cylinders) < 2:
+        return
+    names = [n for n in CYLINDER_COLUMNS if n in cylinders[0]]
+    names = names if len(names) > 2 else [n for n, v in cylinders[0].items() if _scalar(v)][:8]
+    table = _table(*(SHORT.get(n, label_of(n)) for n in names))
+    for row in cylinders:
+        kinds = ("count" if n == "cylinder" else kind_of(n) for n in names)
+        table.add_row(*(value_text(row.get(n), kind, family) for n, kind in zip(names, kinds, strict=True)))
+    yield _headed("cylinders", table)
+
+
+def _sentences(title: str, sentences: list[str]) -> Iterator[RenderableType]:
+    if sentences:
+        yield _headed(title, Group(*(Text(sentence) for sentence in sentences)))
+
+
+def _models(models: Mapping[str, Any]) -> Iterator[RenderableType]:
+    if not models:
+        return
+    table = Table.grid(padding=(0, 3))
+    for submodel, source in models.items():
+        table.add_row(submodel.replace("_", " "), _source(source))
+    yield _headed("submodels", table)
+
+
+def _source(source: Any) -> str:
+    """Name and source of a submodel, whichever way they are held."""
+    if isinstance(source, Mapping):
+        return ": ".join(str(v) for v in source.values())
+    return ": ".join(str(v) for v in source) if isinstance(source, list | tuple) else str(source)
+
+
+def _guesses(case: Case) -> Iterator[RenderableType]:
+    measurable = [name for name, tip in case.guesses.items() if not tip.startswith("never required")]
+    if measurable:
+        text = f"{len(case.guesses)} inputs are stand-ins. Worth measuring: {', '.join(measurable)}."
+        yield _headed("guesses", Text(text + ' "hotside explain NAME" says how.'))
