@@ -190,7 +190,7 @@ def test_table_of_frozen_compositions_conserves_atoms(table):
 
 
 def test_frozen_species_carry_the_energy_of_the_burned_gas(table):
-    """Lumping NO, OH, O and H into seven species costs energy: 0.8 kJ/kg when rich, up to 8 kJ/kg when lean (NO)."""
+    """Lumping NO, OH, O and H into seven species costs energy: 0.6 kJ/kg when rich, up to 9 kJ/kg when lean (NO)."""
     out = np.empty(7)
     for phi in np.linspace(0.5, 2.0, 61):
         for p in (1e5, 5e5):
@@ -198,9 +198,9 @@ def test_frozen_species_carry_the_energy_of_the_burned_gas(table):
                 burned = looked_up(table, phi, 0.01, T, p)
                 gas.frozen_composition(table, phi, 0.01, np.log(p), out)
                 u, _ = gas.mixture_energy(table, out, T)
-                assert -8e3 < u - burned[0] < 1e3
+                assert -9e3 < u - burned[0] < 1e3
                 if phi > 1.02:
-                    assert abs(u - burned[0]) < 800.0
+                    assert abs(u - burned[0]) < 600.0
                 assert gas.mixture_gas_constant(table, out) == pytest.approx(burned[3], rel=1e-4)
 
 
