@@ -13,8 +13,8 @@ from pydantic import ValidationError
 
 from . import dotted
 from .consistency import problems
-from .guesses import stand_ins
 from .errors import CaseError
+from .guesses import stand_ins
 from .schema import Section, places
 from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
@@ -31,7 +31,7 @@ from .sections_turbo import (
     Turbine,
     Wastegate,
 )
-from .sentences import sentences
+from .sentences import sentences, written_name
 from .standins import displacement, fill
 
 DEMO = Path(__file__).with_name("demo.toml")
@@ -122,23 +122,31 @@ def load(source: str | Path | Mapping[str, Any] | None = None) -> Case:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """The tables of a case file; raises CaseError in one sentence for anything that is not one."""
-    try:
-        if path.is_dir():
-            raise CaseError(f"{path} is a directory; name a case file such as my.toml.")
-        if path.exists() and path.stat().st_size > LARGEST_FILE:
-            raise CaseError(f"{path} is too large for a case file ({path.stat().st_size / 1e6:.1f} MB).")
-        text = path.read_bytes().decode("utf-8")
-    except UnicodeDecodeError:
-        raise CaseError(f'{path} is not a text file; "hotside new my.toml" writes a starting case.') from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise error if isinstance(error, CaseError) else CaseError(f"{path} cannot be read: {reason}.") from None
+    name = written_name(str(path), 200)
+    text = _text(path, name)
     if not text.strip():
-        raise CaseError(f'{path} is empty; "hotside new" writes a starting case.')
+        raise CaseError(f'{name} is empty; "hotside new" writes a starting case.')
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise CaseError(f"{path} is not valid TOML: {str(error) or 'nested too deep'}.") from None
+        reason = " ".join(str(error).split()) if isinstance(error, tomllib.TOMLDecodeError) else "nested too deep"
+        raise CaseError(f"{name} is not valid TOML: {reason}.") from None
+
+
+def _text(path: Path, name: str) -> str:
+    """Text of a file; raises CaseError for what is none."""
+    try:
+        if path.is_dir():
+            raise CaseError(f"{name} is a directory; name a case file such as my.toml.")
+        if path.exists() and path.stat().st_size > LARGEST_FILE:
+            raise CaseError(f"{name} is too large for a case file ({path.stat().st_size / 1e6:.1f} MB).")
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise CaseError(f'{name} is not a text file; "hotside new my.toml" writes a starting case.') from None
+    except OSError as error:
+        raise CaseError(f"{name} cannot be read: {error.strerror or error}.") from None
+    except ValueError as error:
+        raise error if isinstance(error, CaseError) else CaseError(f"{name} cannot be read: no such name.") from None
 
 
 def build(raw: dict[str, Any], folder: Path | None = None) -> Case:

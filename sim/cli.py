@@ -21,6 +21,7 @@ into the cylinder as residual gas, heat, pumping work and knock. hotside closes 
 
 hotside explain NAME says what a reading or an input means; hotside --help lists every command.
 """
+INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 CaseFile = Annotated[Path | None, typer.Argument(metavar="[CASE.toml]", help="case file; the demo where left out")]
 Changes = Annotated[
@@ -159,10 +160,12 @@ def main() -> None:
     try:
         status = app(standalone_mode=False)
         sys.stdout.flush()
+        if status == INTERRUPTED:
+            raise KeyboardInterrupt  # typer has already swallowed it
     except CaseError as error:
         status = complain(str(error))
     except (KeyboardInterrupt, typer.Abort):
-        status = complain("stopped.", 130)
+        status = complain("stopped.", INTERRUPTED)
     except BrokenPipeError:  # the reader of our output has gone, as `| head` does
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         status = 0

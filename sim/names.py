@@ -77,7 +77,7 @@ RESULTS: dict[str, Result] = {
         ("unburned_temperature_max_k", "temperature", "hottest end gas", "highest temperature of the unburned gas"),
         ("knock_integral", "number", "knock integral", "autoignition integral of the end gas; the mean cycle knocks at 1"),
         ("knock_onset_deg", "angle", "knock onset", "crank angle where the integral reaches 1; none where it does not"),
-        ("octane_required", "number", "octane required", "octane number with which the mean cycle just does not knock"),
+        ("octane_required", "octane", "octane required", "octane number with which the mean cycle just does not knock"),
         ("knock_margin_deg", "angle", "knock margin", "spark degrees to the knock limit of the mean cycle; negative past it"),
         ("knock_limited_spark_deg", "angle", "knock-limited spark", "spark advance at which the mean cycle just knocks"),
     ),

@@ -7,10 +7,18 @@ from pydantic import ValidationError
 
 from .schema import Section, places, section_in, walk
 
+ORDER = {"extra_forbidden": 0, "missing": 2}  # a misspelt name explains the missing one, so it is said first
+SYNONYMS = {  # what else the trade says -> input
+    "a/r": "turbine.a_over_r", "ar": "turbine.a_over_r", "timing": "run.spark_advance", "ignition": "run.spark_advance",
+    "rpm": "run.speed", "egt": "limits.probe_temperature", "map": "run.intake_pressure", "trim": "turbine.wheel_outlet_diameter",
+    "inducer": "compressor.wheel_diameter", "exducer": "turbine.wheel_outlet_diameter", "backpressure": "run.held_backpressure",
+}  # fmt: skip
+
 
 def sentences(error: ValidationError, root: type[Section]) -> list[str]:
     """One sentence for each thing pydantic found wrong."""
-    return [_sentence(item, root) for item in error.errors(include_url=False)]
+    found = sorted(error.errors(include_url=False), key=lambda item: ORDER.get(item["type"], 1))
+    return [_sentence(item, root) for item in found]
 
 
 def written(value: Any) -> str:
@@ -27,10 +35,10 @@ def dotted(loc: tuple[Any, ...]) -> str:
     return written_name(".".join(str(part + 1) if isinstance(part, int) else str(part) for part in loc))
 
 
-def written_name(name: str) -> str:
+def written_name(name: str, most: int = 60) -> str:
     """A name as the user wrote it, shortened."""
-    name = " ".join("".join(c if c.isprintable() else " " for c in name[:200]).split())
-    return name if len(name) <= 60 else name[:57] + "..."
+    name = " ".join("".join(c if c.isprintable() else " " for c in name[: 2 * most]).split())
+    return name if len(name) <= most else name[: most - 3] + "..."
 
 
 def _owner(loc: tuple[Any, ...], root: type[Section]) -> type[Section] | None:
@@ -68,17 +76,20 @@ def _table(loc: tuple[Any, ...], root: type[Section]) -> str:
 
 def unknown(name: str, root: type[Section]) -> str:
     """The sentence for a name that is no input, with the nearest that is."""
-    known = [n for n, _ in walk(root)]
-    general = ".".join("N" if part.isdigit() else part for part in name.split("."))
-    last = general.rsplit(".", 1)[-1]
-    tables = list(dict.fromkeys(n.rsplit(".", 1)[0] for n in known))
-    near = (
-        difflib.get_close_matches(general, [*known, *tables], 1, 0.8)
-        or [n for n in known if n.rsplit(".", 1)[-1] == last]
-        or difflib.get_close_matches(last, [n.rsplit(".", 1)[-1] for n in known], 1, 0.75)
-        or difflib.get_close_matches(general, known, 1, 0.6)
-    )
-    near = [n for n in known if near and (n == near[0] or n.rsplit(".", 1)[-1] == near[0])] or near
+    near = nearest(".".join("N" if part.isdigit() else part for part in name.split(".")), [n for n, _ in walk(root)])
     return f"{written_name(name)} is no known input" + (
-        f'; did you mean "{near[0]}"?' if near else '; "hotside explain" lists them.'
+        f'; did you mean "{near}"?' if near else '; "hotside explain" lists them.'
     )
+
+
+def nearest(name: str, known: list[str]) -> str:
+    """The input or section that was most likely meant; empty where nothing is like it."""
+    last = name.rsplit(".", 1)[-1].casefold()
+    if last in SYNONYMS:
+        return SYNONYMS[last]
+    endings = {n.rsplit(".", 1)[-1]: n for n in reversed(known)}
+    tables = dict.fromkeys(n.rsplit(".", 1)[0] for n in known)
+    close = difflib.get_close_matches
+    alike = close(name, [*known, *tables], 1, 0.8) or [endings[e] for e in close(last, endings, 1, 0.75)]
+    alike = alike or close(name, known, 1, 0.6)
+    return alike[0] if alike else ""

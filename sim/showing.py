@@ -30,7 +30,7 @@ METRIC = {
     "pressure_per_speed": _show("pressure_per_speed", "kPa s/m", 2),
     "pressure_per_speed2": _show("pressure_per_speed2", "Pa s2/m2", 1),
     "fraction": Show("%", 0.01, 0.0, 1), "number": Show("", 1.0, 0.0, 3), "rpm": Show("rpm", 1.0, 0.0, 0),
-    "count": Show("", 1.0, 0.0, 0),
+    "count": Show("", 1.0, 0.0, 0), "octane": Show("", 1.0, 0.0, 1),
 }  # fmt: skip
 US = METRIC | {
     "length": _show("length", "in", 3), "area": _show("area", "in2", 3), "volume": _show("volume", "cu in", 1),
@@ -41,7 +41,6 @@ US = METRIC | {
     "temperature": Show("degF", 1.0 / 1.8, 273.15 - 32.0 / 1.8, 0), "mass": _show("mass", "lb", 1),
 }  # fmt: skip
 FAMILIES = {"metric": METRIC, "us": US}
-KINDS = tuple(METRIC)
 
 
 def shown(value: float, kind: str, family: str = "metric") -> str:

@@ -35,14 +35,16 @@ def print_prediction(result: Mapping[str, Any], case: Case, family: str, console
 
 def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[RenderableType]:
     """The parts of the print, top to bottom."""
-    for group in dict.fromkeys(row.group for row in RESULTS.values()):
+    for group in ("operating point", "hot side"):
         yield from _readings(group, result, family)
-        if group == "hot side":
-            yield from _probes(result.get("probes") or [], family)
+    yield from _probes(result.get("probes") or [], family)
+    for group in ("cylinder", "burn and knock"):
+        yield from _readings(group, result, family)
     others = [name for name in result if name not in RESULTS and _scalar(result[name])]
     yield from _rows("more", others, result, family)
     yield from _margins(result.get("margins") or [], family)
     yield from _cylinders(result.get("cylinders") or [], family)
+    yield from _readings("book-keeping", result, family)
     yield from _sentences("warnings", result.get("warnings") or [])
     yield from _models(result.get("models") or {})
     yield from _guesses(case)
@@ -69,12 +71,14 @@ def _scalar(value: Any) -> bool:
 
 
 def _headed(title: str, body: RenderableType) -> RenderableType:
-    return Group(Text(f"\n{title}", style="bold"), Padding(body, (0, 0, 0, 2)))
+    return Group(Text(f"\n{title}", style="bold"), Padding(body, (0, 0, 0, 2), expand=False))
 
 
 def _readings(group: str, result: Mapping[str, Any], family: str) -> Iterator[RenderableType]:
+    """The rows of a group; what a bench case or an imposed burn does not have is left out."""
     names = [name for name, row in RESULTS.items() if row.group == group and row.kind != "list" and name in result]
-    yield from _rows(group, names, result, family)
+    kept = [name for name in names if result[name] is not None or name == "knock_onset_deg"]
+    yield from _rows(group, kept, result, family)
 
 
 def _rows(title: str, names: list[str], result: Mapping[str, Any], family: str) -> Iterator[RenderableType]:
@@ -103,7 +107,7 @@ def _probes(probes: list[Mapping[str, Any]], family: str) -> Iterator[Renderable
         place = f"cylinder {cylinder}" if isinstance(cylinder, int) else str(cylinder or location)
         gas, reading = (value_text(probe.get(k), "temperature", family) for k in ("gas_temperature_k", "reading_k"))
         table.add_row(place, gas, Text(reading, style="bold"))
-    yield Padding(Group(Text(""), table), (0, 0, 0, 2))
+    yield Padding(Group(Text(""), table), (0, 0, 0, 2), expand=False)
 
 
 def margin_kind(name: str) -> str:
