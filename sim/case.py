@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from . import dotted
 from .consistency import problems
 from .errors import CaseError
-from .guesses import stand_ins
+from .guesses import notes
 from .schema import Section, places
 from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
@@ -35,6 +35,7 @@ from .sentences import sentences, written_name
 from .standins import displacement, fill
 
 DEMO = Path(__file__).with_name("demo.toml")
+FIELDS = tuple(Sections.model_fields)
 LARGEST_FILE = 1_000_000  # [bytes] a case file has a few thousand
 
 
@@ -42,7 +43,8 @@ LARGEST_FILE = 1_000_000  # [bytes] a case file has a few thousand
 class Case:
     """One engine at one operating point. Build it with `load`; change it with `set`, which gives a new one.
 
-    `guesses` maps the dotted name of every stand-in to the tip how to measure it.
+    `guesses` maps the dotted name of every stand-in to the tip how to measure it; `unread` names what was given and is
+    not read by the chosen submodels.
     """
 
     title: str
@@ -65,6 +67,7 @@ class Case:
     limits: Limits
     report: Report
     guesses: Mapping[str, str] = field(compare=False, repr=False)
+    unread: tuple[str, ...] = field(compare=False, repr=False)
     raw: Mapping[str, Any] = field(compare=False, repr=False)
 
     @property
@@ -82,11 +85,11 @@ class Case:
         return self.set_all({name: value})
 
     def set_all(self, values: Mapping[str, Any]) -> "Case":
-        """The case with several inputs changed at once, each written as in a case file; raises CaseError."""
-        raw = dict(self.raw)
-        for name, value in values.items():
-            raw = dotted.placed(raw, name, value)
-        return build(raw)
+        """The case with several inputs changed at once, each written as in a case file; raises CaseError.
+
+        What says the same in another way is dropped: setting run.lambda forgets run.afr, a new fuel the old octane.
+        """
+        return build(dotted.changed(dict(self.raw), values))
 
     def set_si(self, values: Mapping[str, float]) -> "Case":
         """The case with quantities changed, each a float in SI (angles in degrees); raises CaseError."""
@@ -102,7 +105,7 @@ class Case:
 
     def to_si(self) -> dict[str, Any]:
         """Every value in SI as nested tables, stand-ins included."""
-        sections = {name: getattr(self, name) for name in Sections.model_fields}
+        sections = {name: getattr(self, name) for name in FIELDS}
         return {name: _plain(value) for name, value in sections.items()}
 
     @property
@@ -159,9 +162,9 @@ def build(raw: dict[str, Any], folder: Path | None = None) -> Case:
     wrong = problems(sections)
     if wrong:
         raise complaint(wrong)
-    guesses = dict(stand_ins(sections))
+    guesses, unread = notes(sections)
     values = fill(sections)
-    return Case(**{name: getattr(values, name) for name in Sections.model_fields}, guesses=guesses, raw=raw)
+    return Case(**{name: getattr(values, name) for name in FIELDS}, guesses=guesses, unread=unread, raw=raw)
 
 
 def _with_turbo(raw: dict[str, Any]) -> dict[str, Any]:

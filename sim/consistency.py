@@ -105,8 +105,6 @@ def _burn(case: "Sections") -> Iterator[str]:
     for name, value in imposed.items():
         if burn.model == "imposed" and value is None:
             yield f"burn.{name} is missing: an imposed burn needs it; write for example {name} = {_like(name)} under [burn]."
-        if burn.model == "spark" and value is not None:
-            yield f'burn.{name} belongs to an imposed burn; write model = "imposed" under [burn], or leave it out.'
     if burn.model == "spark" and case.run.spark_advance is None:
         yield 'run.spark_advance is missing: ignition before top dead centre; write for example "18 deg".'
 
@@ -166,11 +164,6 @@ def _turbine(case: "Sections") -> Iterator[str]:
         )
     if turbine.a_over_r is not None and "throat_area" in given:
         yield "turbine.a_over_r and turbine.throat_area exclude each other; write the one that is cast on the housing."
-    others = {"area": ("area",), "hardware": ("a_over_r", "throat_area"), "curve": ("curve",)}
-    for model, names in others.items():
-        for name in names:
-            if model != turbine.model and name in given:
-                yield f'turbine.{name} belongs to turbine.model = "{model}", not "{turbine.model}"; leave out one.'
     wheel = turbine.wheel_inlet_diameter
     for name, most in (("wheel_outlet_diameter", 1.2), ("hub_diameter", 0.6)):
         if name in given and "wheel_inlet_diameter" in given and getattr(turbine, name) > most * wheel:

@@ -1,5 +1,6 @@
 """One dotted name for each input: finding its value, writing it into a case's tables, a float in SI as text."""
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from . import angles, units
@@ -12,6 +13,42 @@ if TYPE_CHECKING:
     from .case import Case
 
 LISTED = {"cylinder": "number", "probe": None}  # tables that repeat, and the key that numbers them (else their place)
+
+
+RIVALS = {  # setting the first drops the others, which say the same in another way or belong to what is replaced
+    "run.lambda": ("run.afr", "run.afr_scale"),
+    "run.afr": ("run.lambda",),
+    "fuel.name": ("fuel.blend", "fuel.octane"),
+    "fuel.blend": ("fuel.name", "fuel.octane"),
+    "wastegate.diameter": ("wastegate.area",),
+    "wastegate.area": ("wastegate.diameter",),
+    "ambient.altitude": ("ambient.pressure",),
+    "ambient.pressure": ("ambient.altitude",),
+    "turbine.a_over_r": ("turbine.throat_area",),
+    "turbine.throat_area": ("turbine.a_over_r",),
+    "exhaust.restriction": ("exhaust.downpipe_diameter", "exhaust.loss_coefficient"),
+    "exhaust.downpipe_diameter": ("exhaust.restriction",),
+    "exhaust.loss_coefficient": ("exhaust.restriction",),
+    "engine.breathing": ("engine.volumetric_efficiency_measured",),
+    "engine.volumetric_efficiency_measured": ("engine.breathing",),
+}
+
+
+def changed(raw: dict[str, Any], values: Mapping[str, Any]) -> dict[str, Any]:
+    """New nested tables with values under dotted names, their rivals dropped; raises CaseError."""
+    for name, value in values.items():
+        raw = placed(raw, name, value)
+        for rival in RIVALS.get(name, ()):
+            if rival not in values:
+                raw = _dropped(raw, *rival.split("."))
+    return raw
+
+
+def _dropped(raw: dict[str, Any], section: str, key: str) -> dict[str, Any]:
+    table = raw.get(section)
+    if not isinstance(table, dict) or key not in table:
+        return raw
+    return raw | {section: {k: v for k, v in table.items() if k != key}}
 
 
 def name_spec(name: str) -> Spec:

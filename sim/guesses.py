@@ -1,48 +1,71 @@
-"""Which inputs of a case are stand-ins, and how each could be measured."""
+"""Which inputs of a case are stand-ins, how each could be measured, and which given inputs the chosen models do not read."""
 
 from collections.abc import Iterator
 
 from .schema import Section, places
-from .sections_engine import Engine, Fuel
+from .sections_engine import Burn, Engine, Friction, Fuel
 from .sections_turbo import Ambient, Exhaust, Turbine, Wastegate
 
-HARDWARE = {"throat_radius", "wheel_outlet_diameter", "hub_diameter", "exit_angle"}
+READ_BY = {  # turbine model -> inputs that no other model reads
+    "area": {"area"},
+    "hardware": {"a_over_r", "throat_area", "throat_radius", "wheel_outlet_diameter", "hub_diameter", "exit_angle"},
+    "curve": {"curve", "reference_pressure", "reference_temperature"},
+}
+CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
 INJECTION = {"injector_count", "injector_rated_pressure", "rail_pressure"}
+IMPOSED, SPARK = {"ca50", "duration_10_90"}, {"reference_delay", "reference_duration", "duration_scale"}
 
 
-def stand_ins(section: Section, prefix: str = "") -> Iterator[tuple[str, str]]:
-    """Dotted name and tip of every stand-in a case uses, before they are filled in."""
-    unused = _unused(section)
+def notes(case: Section) -> tuple[dict[str, str], tuple[str, ...]]:
+    """What a case leaves to stand-ins (dotted name -> tip) and what it gives in vain, before stand-ins are filled in."""
+    guesses: dict[str, str] = {}
+    vain: list[str] = []
+    for section, prefix in _sections(case, ""):
+        idle, given = unread(section), section.model_fields_set
+        settled = idle | given | _following(section)
+        for name, key, spec in places(type(section)):
+            if spec and spec.need == "guess" and name not in settled:
+                guesses[prefix + key] = spec.tip
+        vain.extend(prefix + name for name in sorted(idle & given))
+    return guesses, tuple(vain)
+
+
+def _sections(section: Section, prefix: str) -> Iterator[tuple[Section, str]]:
+    """A section and all below it, with the beginning of their dotted names."""
+    yield section, prefix
     for name, key, spec in places(type(section)):
-        if spec and (spec.need != "guess" or name in section.model_fields_set or name in unused):
-            continue
-        value, key = getattr(section, name), prefix + key
-        if spec:
-            yield key, spec.tip
-        elif isinstance(value, Section):
-            yield from stand_ins(value, key + ".")
+        value = getattr(section, name) if spec is None else None
+        if isinstance(value, Section):
+            yield from _sections(value, f"{prefix}{key}.")
         elif isinstance(value, tuple):
             for k, item in enumerate(value, 1):
-                yield from stand_ins(item, f"{key}.{getattr(item, 'number', k)}.")
+                yield from _sections(item, f"{prefix}{key}.{getattr(item, 'number', k)}.")
 
 
-def _unused(section: Section) -> set[str]:
-    """Inputs that follow from others that were given, or that the chosen model does not read."""
+def unread(section: Section) -> set[str]:
+    """Inputs of a section that its chosen model does not read."""
+    if isinstance(section, Turbine):
+        return set().union(*(names for model, names in READ_BY.items() if model != section.model))
+    if isinstance(section, Burn):
+        return SPARK if section.model == "imposed" else IMPOSED
+    if isinstance(section, Friction):
+        return set() if section.model == "chen_flynn" else CHEN_FLYNN
+    return INJECTION if isinstance(section, Fuel) and section.injector_flow is None else set()
+
+
+def _following(section: Section) -> set[str]:
+    """Inputs that follow from others which were given."""
     given = section.model_fields_set
     if isinstance(section, Engine):
         return {"breathing"} if section.volumetric_efficiency_measured is not None else set()
-    if isinstance(section, Turbine):
-        return {"throat_area"} if section.model == "hardware" else {"throat_area", *HARDWARE}
-    if isinstance(section, Fuel):
-        return {"blend"} | (INJECTION if section.injector_flow is None else set())
     if isinstance(section, Exhaust):
-        return _unused_exhaust(section)
+        return _following_exhaust(section)
     if isinstance(section, Ambient):
         return {"pressure"} if "altitude" in given else set()
-    return {"area"} if isinstance(section, Wastegate) else set()
+    return {Turbine: {"throat_area"}, Fuel: {"blend"}, Wastegate: {"area"}}.get(type(section), set())
 
 
-def _unused_exhaust(section: Exhaust) -> set[str]:
+def _following_exhaust(section: Exhaust) -> set[str]:
     given = section.model_fields_set
     found = {"cylinders_to"} if section.collectors == 1 else set()
     if section.restriction is not None:

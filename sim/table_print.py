@@ -175,3 +175,5 @@ def _guesses(case: Case) -> Iterator[RenderableType]:
     if measurable:
         text = f"{len(case.guesses)} inputs are stand-ins. Worth measuring: {', '.join(measurable)}."
         yield _headed("guesses", Text(text + ' "hotside explain NAME" says how.'))
+    if case.unread:
+        yield _headed("given and not read by the chosen submodels", Text(", ".join(case.unread)))
