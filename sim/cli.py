@@ -23,7 +23,7 @@ hotside explain NAME says what a reading or an input means; hotside --help lists
 """
 INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
-CaseFile = Annotated[Path | None, typer.Argument(metavar="[CASE.toml]", help="case file; the demo where left out")]
+CaseFile = Annotated[Path | None, typer.Argument(metavar="CASE.toml", help="case file; the demo where left out")]
 Changes = Annotated[
     list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="change one input; repeat for more")
 ]
@@ -83,7 +83,7 @@ def new(file: Annotated[Path, typer.Argument(metavar="FILE", help="where to writ
 
 
 @app.command()
-def explain(name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="a reading or an input")] = None) -> None:
+def explain(name: Annotated[str | None, typer.Argument(metavar="NAME", help="a reading or an input")] = None) -> None:
     """What a reading or an input means, its unit and how to measure it."""
     from .names import RESULTS, explained, inputs
 

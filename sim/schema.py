@@ -15,7 +15,6 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 from . import units
 from .errors import Refused
 
-
 Reader = Callable[[Any], Any]
 QUANTITIES = {*units.EXAMPLES, "pressure_absolute"}  # kinds that units.parse reads
 
