@@ -38,6 +38,8 @@ def cache_folder() -> Path:
     return Path(chosen) if chosen else Path(platformdirs.user_cache_dir("hotside"))
 
 
+# Sums may be reordered and fused; NaN and infinity keep their meaning, since the solvers look for them.
+_REORDER = {"contract", "reassoc", "nsz", "arcp"}
 _KERNELS = str(cache_folder() / f"kernels-{source_digest()}")
 
 
@@ -46,6 +48,6 @@ def compiled(function: F) -> F:
     before = config.CACHE_DIR
     config.CACHE_DIR = _KERNELS
     try:
-        return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+        return numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=_REORDER)(function)
     finally:
         config.CACHE_DIR = before

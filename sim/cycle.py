@@ -1,0 +1,385 @@
+"""One engine cycle: all cylinders marched together through gas exchange, each closed part solved where it begins."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ..models import combustion, gas, geometry, turbine
+from ..models.compiled import compiled
+from . import closed
+from . import exchange as ex
+from .records import (
+    C_ENERGY,
+    C_T,
+    IN_OFFSET,
+    IN_RUNNER_VOLUME,
+    KEPT_ALIGHT,
+    KEPT_LEFT,
+    KEPT_MIX,
+    KEPT_RATE,
+    KEPT_Y,
+    N_CONTENT,
+    Array,
+    K,
+)
+
+# Columns of the manifold record, per runner and per collector.
+M_P, M_T, M_IN_FLOW, M_OUT_FLOW, M_INTAKE_FLOW = range(5)
+N_MANIFOLD = 5
+
+
+class Desk(NamedTuple):
+    """Working arrays of one march and its accounts; handed to the outermost kernel only."""
+
+    states: Array  # 2 x volumes x N_STATE
+    links: Array
+    branch: Array
+    stream: Array
+    predicted: Array  # content of the volumes at the end of the step, first guess
+    account: Array  # cylinders x N_ACCOUNT
+    collector: Array  # collectors x N_COLLECTOR
+    outs: Array  # cylinders x closed.N_OUT
+    blend: Array
+    plane: Array
+    frozen: Array
+    work: Array
+    saved: Array  # state of cylinder 0 at exhaust opening, for its likes
+    record: Array
+    manifold_record: Array
+
+
+def desk(table: gas.GasTable, cylinders: int, collectors: int, steps: int, rows: int) -> Desk:
+    """Working arrays for an engine; `steps` of the manifold record and `rows` of the crank record."""
+    volumes, links = 2 * cylinders + collectors, 3 * cylinders + 2 * collectors
+    return Desk(
+        np.zeros((2, volumes, ex.N_STATE)),
+        np.zeros((links, ex.N_LINK)),
+        np.zeros((cylinders + collectors, 4)),
+        np.zeros((cylinders, ex.N_STREAM)),
+        np.zeros((volumes, N_CONTENT)),
+        np.zeros((cylinders, ex.N_ACCOUNT)),
+        np.zeros((collectors, ex.N_COLLECTOR)),
+        np.zeros((cylinders, closed.N_OUT)),
+        np.zeros((table.energy.shape[0], 2)),
+        np.zeros((table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
+        np.zeros(K),
+        np.zeros((6, closed.N_STATE)),
+        np.zeros(N_CONTENT + 4 + K),
+        np.zeros((rows, closed.N_RECORD)),
+        np.zeros((steps, cylinders + collectors, N_MANIFOLD)),
+    )
+
+
+@compiled
+def local_angle(offset, angle):
+    """Crank angle of a cylinder, 0 to 720 from its own firing top dead centre [deg]."""
+    a = (angle - offset) % 720.0
+    return 0.0 if a > 720.0 - 1e-7 else a
+
+
+@compiled
+def breathes(engine, local, width):
+    """Whether a step that begins at this local angle belongs to gas exchange."""
+    return local + width > engine.exhaust_opens + 1e-9 and local < engine.intake_closes - 1e-9
+
+
+@compiled
+def drain(S, i, v, content, h):
+    """Energy that leaves volume v by piston work and wall heat over h seconds; returns the heat [J]."""
+    heat = h * (S[i, v, ex.S_HA] * S[i, v, ex.S_T] - S[i, v, ex.S_HAT])
+    content[v, C_ENERGY] -= h * S[i, v, ex.S_P] * S[i, v, ex.S_RATE] + heat
+    return heat
+
+
+@compiled
+def evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, stage, content, local, open_):
+    """States of all volumes and flows of all links at one stage."""
+    n = engine.cylinders
+    for v in range(2 * n + engine.collectors):
+        if v >= n or open_[v]:
+            ex.fill_state(energy, cv, constants, S, stage, v, content)
+    for j in range(n):
+        ex.cylinder_flows(engine, inputs, areas, stream, S, L, stage, j, local[j], open_[j])
+    for c in range(engine.collectors):
+        ex.collector_flows(engine, point, machine, S, L, stage, c)
+
+
+@compiled
+def step(
+    engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch, predicted,
+    account, collector, width, local, later, open_, piston_speed,
+):  # fmt: skip
+    """One step of gas exchange, `width` degrees, in place in content, kept and the accounts."""
+    n, nv, nl = engine.cylinders, content.shape[0], L.shape[0]
+    seconds = 1.0 / (6.0 * point.speed_rpm)
+    h = width * seconds
+    for j in range(n):
+        later[j] = local[j] + width
+        S[0, j, ex.S_V], S[0, j, ex.S_RATE] = 1.0, 0.0  # shut off: any volume serves the elimination
+        if open_[j]:
+            S[0, j, ex.S_V], rate = geometry.volume(engine.geo, local[j])
+            S[1, j, ex.S_V], rate1 = geometry.volume(engine.geo, later[j])
+            S[0, j, ex.S_RATE], S[1, j, ex.S_RATE] = rate / seconds, rate1 / seconds
+            if ex.valve_area(areas, 0, later[j]) > 0.0:
+                ex.intake_stream(energy, cv, constants, inputs, kept, stream, j)
+    evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, 0, content, local, open_)
+    for j in range(n):
+        if open_[j]:
+            ex.cylinder_heat(engine, piston_speed, S, j)
+    ex.pipe_heat(engine, inputs, wall, stream, S, L)
+    for i in range(nl):
+        L[i, ex.L_RHS] = L[i, ex.L_F0]
+    ex.correct(engine, inputs, S, L, branch, h, 1.0)
+    for i in range(nl):
+        L[i, ex.L_F0] += L[i, ex.L_PHI]  # from here on the implicit flow of the first stage
+        L[i, ex.L_MOVE0] = h * L[i, ex.L_F0]
+    # predicted state and second stage
+    for v in range(nv):
+        if v >= n or open_[v]:
+            for k in range(N_CONTENT):
+                predicted[v, k] = content[v, k]
+            drain(S, 0, v, predicted, h)
+            predicted[v, C_T] = S[0, v, ex.S_T]
+            S[1, v, ex.S_HA], S[1, v, ex.S_HAT] = S[0, v, ex.S_HA], S[0, v, ex.S_HAT]
+    ex.move_all(engine, inputs, stream, S, L, 0, ex.L_MOVE0, predicted)
+    evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, 1, predicted, later, open_)
+    for i in range(nl):
+        L[i, ex.L_RHS] = L[i, ex.L_F1] - 2.0 * L[i, ex.L_F0]
+    ex.correct(engine, inputs, S, L, branch, h, -1.0)
+    for i in range(nl):
+        L[i, ex.L_MOVE0] = 0.5 * h * (L[i, ex.L_F0] + L[i, ex.L_PHI])
+        L[i, ex.L_MOVE1] = 0.5 * h * L[i, ex.L_F1]
+    ex.move_all(engine, inputs, stream, S, L, 0, ex.L_MOVE0, content)
+    ex.move_all(engine, inputs, stream, S, L, 1, ex.L_MOVE1, content)
+    for v in range(nv):
+        if v >= n or open_[v]:
+            heat = drain(S, 0, v, content, 0.5 * h) + drain(S, 1, v, content, 0.5 * h)
+            content[v, C_T] = S[1, v, ex.S_T]
+            book_heat(n, wall, stream, S, account, collector, v, h, heat)
+    for j in range(n):
+        account[j, ex.A_RUNNER_P] += 0.5 * width * (S[0, n + j, ex.S_P] + S[1, n + j, ex.S_P])
+        account[j, ex.A_RUNNER_T] += 0.5 * width * (S[0, n + j, ex.S_T] + S[1, n + j, ex.S_T])
+        if open_[j]:
+            book_cylinder(engine, S, L, stream, kept, account, j, local[j], width, h)
+            if kept[j, KEPT_ALIGHT] > 0.0:
+                burn_on(engine, kept[j], content[j], account[j], width, L[n + j, ex.L_MOVE0] + L[n + j, ex.L_MOVE1])
+    for c in range(engine.collectors):
+        book_collector(engine, point, machine, S, L, collector, c, width)
+
+
+@compiled
+def book_heat(n, wall, stream, S, account, collector, v, h, heat):
+    """Wall heat of volume v over a step, and the means that set wall temperatures."""
+    T = 0.5 * (S[0, v, ex.S_T] + S[1, v, ex.S_T])
+    if v < n:
+        account[v, ex.A_WALL_HEAT] += heat
+    elif v < 2 * n:
+        j = v - n
+        ha = h * stream[j, ex.I_PIPE]
+        account[j, ex.A_HA] += ha
+        account[j, ex.A_HAT] += ha * T
+        runner = ha * (T - wall[j])
+        account[j, ex.A_RUNNER_HEAT] += runner
+        account[j, ex.A_PORT_HEAT] += heat - runner
+    else:
+        c = v - 2 * n
+        ha = h * S[0, v, ex.S_HA]
+        collector[c, ex.B_HA] += ha
+        collector[c, ex.B_HAT] += ha * T
+        collector[c, ex.B_HEAT] += heat
+
+
+@compiled
+def book_cylinder(engine, S, L, stream, kept, account, j, local, width, h):
+    """Piston work, charge drawn and gas let out by open cylinder j over a step."""
+    n = engine.cylinders
+    work = 0.5 * h * (S[0, j, ex.S_P] * S[0, j, ex.S_RATE] + S[1, j, ex.S_P] * S[1, j, ex.S_RATE])
+    account[j, ex.A_WORK_PUMP if 180.0 < local + 0.5 * width < 540.0 else ex.A_WORK_OPEN] += work
+    drawn = 0.0
+    for i in range(2):
+        amount = L[j, ex.L_MOVE0 + i]
+        if amount != 0.0:
+            account[j, ex.A_FRESH] += ex.settle_port(kept, stream, S, i, j, amount)
+            account[j, ex.A_INTAKE_BACK] += max(-amount, 0.0)
+            drawn += amount
+        amount = L[n + j, ex.L_MOVE0 + i]
+        if amount != 0.0:
+            up = j if amount > 0.0 else n + j
+            account[j, ex.A_OUT_MASS] += amount
+            account[j, ex.A_OUT_ENTHALPY] += amount * S[i, up, ex.S_H]
+            account[j, ex.A_BACKFLOW] += max(-amount, 0.0)
+            for k in range(K):
+                account[j, ex.A_SPECIES + k] += amount * S[i, up, ex.S_Y + k]
+    stream[j, ex.I_DEMAND] = drawn
+
+
+@compiled
+def book_collector(engine, point, machine, S, L, b, c, width):
+    """Turbine and wastegate of collector c over one step."""
+    n = engine.cylinders
+    v, lt = 2 * n + c, 3 * n + 2 * c
+    b[c, ex.B_P] += 0.5 * width * (S[0, v, ex.S_P] + S[1, v, ex.S_P])
+    b[c, ex.B_T] += 0.5 * width * (S[0, v, ex.S_T] + S[1, v, ex.S_T])
+    if engine.has_turbine == 0:
+        return
+    p4, tip = point.outlet_pressure, point.tip_speed
+    for i in range(2):
+        p, T, r, g = S[i, v, ex.S_P], S[i, v, ex.S_T], S[i, v, ex.S_R], S[i, v, ex.S_G]
+        m, waste = L[lt, ex.L_MOVE0 + i], L[lt + 1, ex.L_MOVE0 + i]
+        ideal = m * turbine.turbine_work(p, T, r, g, p4)
+        b[c, ex.B_TURBINE_MASS] += m
+        b[c, ex.B_TURBINE_ENTHALPY] += m * S[i, v, ex.S_H]
+        b[c, ex.B_TURBINE_IDEAL] += ideal
+        b[c, ex.B_TURBINE_WORK] += ideal * turbine.turbine_efficiency(machine, p, T, r, g, p4, tip)
+        b[c, ex.B_WASTE_MASS] += waste
+        b[c, ex.B_WASTE_ENTHALPY] += waste * S[i, v, ex.S_H]
+        if i == 0 and p > p4 and L[lt, ex.L_F1] >= 0.99 * turbine.maximum_flow(machine, p, T, r, tip):
+            b[c, ex.B_CHOKED_MASS] += m + L[lt, ex.L_MOVE1]
+
+
+@compiled
+def burn_on(engine, kept, content, account, width, out):
+    """Burning that outlasted the opening of the exhaust valve goes on, in what has not left."""
+    burn = engine.burn
+    total = max(out, 0.0)
+    for k in range(K):
+        total += content[k]
+    kept[KEPT_LEFT] *= 1.0 - max(out, 0.0) / total
+    x0, _ = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, kept[KEPT_Y])
+    kept[KEPT_Y] += kept[KEPT_RATE] * width
+    x1, _ = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, kept[KEPT_Y])
+    burned = kept[KEPT_LEFT] * (x1 - x0) / max(1.0 - x0, 1e-12)
+    for k in range(K):  # never more than is there
+        change = kept[KEPT_MIX + k]
+        if change < 0.0 and content[k] + burned * change < 0.0:
+            burned = max(-content[k] / change, 0.0)
+    kept[KEPT_LEFT] -= burned
+    for k in range(K):
+        content[k] += burned * kept[KEPT_MIX + k]
+    account[ex.A_BURNED_LATE] += burned
+    if x1 > 0.9999:
+        kept[KEPT_ALIGHT] = 0.0
+
+
+@compiled
+def close(engine, point, table, inputs, content, kept, local, width, closed_width, blend, plane, frozen, work, out, record, row):  # fmt: skip
+    """Solve the closed part of a cylinder, which begins now; content then holds its state at exhaust opening."""
+    count = math.floor((720.0 + engine.exhaust_opens - local) / width + 1e-9)
+    end = local + count * width
+    total = 0.0
+    for k in range(K):
+        total += content[k]
+    for k in range(K):
+        kept[KEPT_MIX + k] = -content[k] / total
+    status, row = closed.closed_cycle(
+        engine, point, table, inputs, content, local, end, closed_width, blend, plane, frozen, work, out, record, row
+    )
+    left = out[closed.O_BURNABLE] * (1.0 - out[closed.O_BURNED_AT_END])
+    kept[KEPT_LEFT], kept[KEPT_Y], kept[KEPT_RATE] = left, out[closed.O_Y_END], out[closed.O_Y_RATE]
+    kept[KEPT_ALIGHT] = 1.0 if left > 1e-4 * total and out[closed.O_Y_RATE] > 0.0 else 0.0
+    for k in range(K):
+        kept[KEPT_MIX + k] += frozen[k]
+    return status, row
+
+
+@compiled
+def save(content, kept, saved):
+    """Keep the state of cylinder 0 at exhaust opening for its likes."""
+    for k in range(N_CONTENT):
+        saved[k] = content[k]
+    for k in range(4 + K):
+        saved[N_CONTENT + k] = kept[KEPT_LEFT + k]
+
+
+@compiled
+def reuse(content, kept, saved):
+    """Give a cylinder the state at exhaust opening that cylinder 0 reached, its like."""
+    for k in range(N_CONTENT):
+        content[k] = saved[k]
+    for k in range(4 + K):
+        kept[KEPT_LEFT + k] = saved[N_CONTENT + k]
+
+
+@compiled
+def keep_step(engine, S, L, local, open_, manifold_row, record, row):
+    """Write the state at the start of a step to the records; returns the next row of cylinder 0."""
+    n = engine.cylinders
+    for v in range(n, 2 * n + engine.collectors):
+        m = manifold_row[v - n]
+        m[M_P], m[M_T] = S[0, v, ex.S_P], S[0, v, ex.S_T]
+        if v < 2 * n:
+            m[M_IN_FLOW], m[M_OUT_FLOW], m[M_INTAKE_FLOW] = L[v, ex.L_F0], L[n + v, ex.L_F0], L[v - n, ex.L_F0]
+        else:
+            lt = 3 * n + 2 * (v - 2 * n)
+            m[M_IN_FLOW], m[M_OUT_FLOW] = L[lt, ex.L_F0], L[lt + 1, ex.L_F0]
+    if open_[0] and 0 <= row < record.shape[0]:
+        r, state = record[row], S[0, 0]
+        r[closed.R_ANGLE], r[closed.R_P], r[closed.R_T] = local[0], state[ex.S_P], state[ex.S_T]
+        r[closed.R_TU], r[closed.R_TB], r[closed.R_X], r[closed.R_V] = state[ex.S_T], 0.0, 0.0, state[ex.S_V]
+        r[closed.R_M] = state[ex.S_P] * state[ex.S_V] / (state[ex.S_R] * state[ex.S_T])
+        row += 1
+    return row
+
+
+@compiled
+def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep):
+    """March the engine through 720 degrees, from inlet closing of cylinder 0.
+
+    engine, point, table, machine : Engine, Point, GasTable, Turbine
+    areas : float64[2, TABLE_SIZE], effective areas of intake and exhaust valves [m2]
+    inputs : float64[cylinders, N_INPUT]
+    memory, desk : Memory and Desk, changed in place
+    width, closed_width : float, steps of gas exchange (720 over it is whole) and of the closed part [deg]
+    keep : int, 1 to write the records [-]
+    Returns (status, rows written to the crank record).
+    """
+    n = engine.cylinders
+    steps = int(round(720.0 / width))
+    first = int(math.ceil(engine.intake_closes / width - 1e-9))
+    content, kept, wall = memory.content, memory.kept, memory.wall
+    energy, cv, constants = table.energy, table.cv, table.gas_constant
+    S, L, branch, stream, predicted = desk.states, desk.links, desk.branch, desk.stream, desk.predicted
+    account, collector, outs, record = desk.account, desk.collector, desk.outs, desk.record
+    blend, plane, frozen, work = desk.blend, desk.plane, desk.frozen, desk.work
+    piston_speed = geometry.mean_piston_speed(engine.geo, point.speed_rpm)
+    account[:] = 0.0
+    collector[:] = 0.0
+    stream[:, ex.I_T] = 0.0
+    for stage in range(2):
+        for j in range(n):
+            S[stage, n + j, ex.S_V] = inputs[j, IN_RUNNER_VOLUME]
+        for c in range(engine.collectors):
+            S[stage, 2 * n + c, ex.S_V] = engine.collector_volume
+    open_ = np.zeros(n, np.bool_)
+    local, later = np.zeros(n), np.zeros(n)
+    status, row = close(
+        engine, point, table, inputs[0], content[0], kept[0], first * width, width, closed_width, blend, plane, frozen,
+        work, outs[0], record, 0 if keep == 1 else -1,
+    )  # fmt: skip
+    if engine.alike == 1:
+        save(content[0], kept[0], desk.saved)
+    for j in range(1, n):
+        open_[j] = breathes(engine, local_angle(inputs[j, IN_OFFSET], (first - 1) * width), width)
+    for i in range(steps):
+        angle = ((first + i) % steps) * width
+        for j in range(n):
+            local[j] = local_angle(inputs[j, IN_OFFSET], angle)
+            was = open_[j]
+            open_[j] = breathes(engine, local[j], width)
+            if was and not open_[j]:
+                if engine.alike == 1:
+                    reuse(content[j], kept[j], desk.saved)
+                else:
+                    st, _ = close(
+                        engine, point, table, inputs[j], content[j], kept[j], local[j], width, closed_width, blend, plane,
+                        frozen, work, outs[j], record, -1,
+                    )  # fmt: skip
+                    status = max(status, st)
+        step(
+            engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch,
+            predicted, account, collector, width, local, later, open_, piston_speed,
+        )  # fmt: skip
+        if keep == 1:
+            row = keep_step(engine, S, L, local, open_, desk.manifold_record[i], record, row)
+    return status, row

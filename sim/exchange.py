@@ -1,0 +1,396 @@
+"""Gas exchange: cylinders, runners and collectors as volumes joined by valves, openings and the turbine.
+
+One step is linearly implicit and of second order: the two-stage Rosenbrock W-method of Verwer, Spee, Blom & Hundsdorfer,
+SIAM J. Sci. Comput. 20 (1999) 1456-1480 (from memory, confidence high). Only the stiff part of the Jacobian is used: how
+pressures answer flows and flows answer pressures. The network is a tree, cylinder - runner - collector - outlet, so the
+linear system is solved by elimination along its branches. Every flow leaves one volume and enters another with the same
+mass, species and enthalpy, so nothing is lost whatever the step.
+"""
+
+import math
+
+from ..models import gas, geometry, manifold, turbine, wall_heat
+from ..models.compiled import compiled
+from ..models.flow import link_flow
+from ..models.valves import TABLE_SIZE, TABLE_STEP
+from .records import (
+    C_ENERGY,
+    C_T,
+    IN_COLLECTOR,
+    IN_H,
+    IN_PRESSURE,
+    IN_R,
+    IN_RUNNER_SURFACE,
+    IN_T,
+    IN_Y,
+    KEPT_PORT,
+    KEPT_PORT_H,
+    K,
+)
+
+GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # of the method, stiffly stable
+
+# Columns of the volumes at a stage, float64[2, volumes, N_STATE]; composition from S_Y on.
+S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_Y = range(10)
+N_STATE = S_Y + K
+# Columns of the links, float64[links, N_LINK]: flows of both stages, conductance, correction, weight, right-hand side,
+# and what the step carries with the states of either stage. Links: intake valves, exhaust valves, runner openings of all
+# cylinders, then turbine and wastegate of each collector.
+L_F0, L_F1, L_G, L_PHI, L_W, L_RHS, L_MOVE0, L_MOVE1 = range(8)
+N_LINK = 8
+# Columns of the intake stream of each cylinder, float64[cylinders, N_STREAM]; composition first.
+I_H, I_R, I_T, I_PORT, I_DEMAND, I_PIPE = range(K, K + 6)
+N_STREAM = K + 6
+# Per-cylinder accounts of one cycle.
+(
+    A_FRESH,
+    A_OUT_MASS,
+    A_OUT_ENTHALPY,
+    A_WORK_OPEN,
+    A_WORK_PUMP,
+    A_WALL_HEAT,
+    A_PORT_HEAT,
+    A_RUNNER_HEAT,
+    A_RUNNER_P,
+    A_RUNNER_T,
+    A_HA,
+    A_HAT,
+    A_BACKFLOW,
+    A_INTAKE_BACK,
+    A_BURNED_LATE,
+    A_SPECIES,  # first of the species that left through the exhaust valve
+) = range(16)
+N_ACCOUNT = A_SPECIES + K
+# Per-collector accounts.
+(
+    B_TURBINE_MASS,
+    B_TURBINE_ENTHALPY,
+    B_TURBINE_WORK,
+    B_TURBINE_IDEAL,
+    B_WASTE_MASS,
+    B_WASTE_ENTHALPY,
+    B_P,
+    B_T,
+    B_HEAT,
+    B_HA,
+    B_HAT,
+    B_CHOKED_MASS,
+) = range(12)
+N_COLLECTOR = 12
+# Columns of the manifold record: per cylinder and per collector.
+M_P, M_T, M_VALVE_FLOW, M_OUT_FLOW, M_INTAKE_FLOW = range(5)
+N_MANIFOLD = 5
+
+
+@compiled
+def valve_area(areas, kind, angle):
+    """Effective area from the valves' table (kind 0 intake, 1 exhaust), linear between tabulated angles [m2]."""
+    place = angle / TABLE_STEP
+    i = int(place)
+    if i < 0 or i >= TABLE_SIZE - 1:
+        return 0.0
+    return areas[kind, i] + (place - i) * (areas[kind, i + 1] - areas[kind, i])
+
+
+@compiled
+def row_energy(energy, cv, content, v, T):
+    """Internal energy of volume v at a temperature [J] and its slope [J/K]; by index, since a view costs more than it."""
+    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, 200.0, 25.0, energy.shape[0])
+    u0 = u1 = c0 = c1 = 0.0
+    for k in range(K):
+        m = content[v, k]
+        u0 += m * energy[i, k]
+        u1 += m * energy[i + 1, k]
+        c0 += m * cv[i, k]
+        c1 += m * cv[i + 1, k]
+    return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1
+
+
+@compiled
+def fill_state(energy, cv, constants, S, stage, v, content):
+    """Temperature, pressure, gas constant, gamma, enthalpy and composition of one volume from mass and energy."""
+    total = 0.0
+    mr = 0.0
+    for k in range(K):
+        m = content[v, k]
+        total += m
+        mr += m * constants[k]
+    T = content[v, C_T]
+    slope = 1.0
+    for _ in range(20):
+        u, slope = row_energy(energy, cv, content, v, T)
+        change = (content[v, C_ENERGY] - u) / slope
+        T = min(max(T + change, 100.0), 4500.0)
+        if abs(change) < 4.0:  # the slope carries the rest: cv changes by 2e-4 a kelvin, so T is right to 2 mK
+            break
+    S[stage, v, S_T] = T
+    S[stage, v, S_P] = mr * T / S[stage, v, S_V]
+    S[stage, v, S_R] = mr / total
+    S[stage, v, S_G] = 1.0 + mr / slope
+    S[stage, v, S_H] = (content[v, C_ENERGY] + mr * T) / total
+    for k in range(K):
+        S[stage, v, S_Y + k] = content[v, k] / total
+
+
+@compiled
+def sound_squared(S, stage, v):
+    """gamma R T of a volume [m2/s2]: what entering mass adds to pressure times volume."""
+    return S[stage, v, S_G] * S[stage, v, S_R] * S[stage, v, S_T]
+
+
+@compiled
+def between(area, S, i, a, b):
+    """Flow from volume a to volume b at stage i [kg/s], and its conductance [kg/(s Pa)]."""
+    return link_flow(
+        area, S[i, a, S_P], S[i, a, S_T], S[i, a, S_R], S[i, a, S_G], S[i, b, S_P], S[i, b, S_T], S[i, b, S_R], S[i, b, S_G]
+    )
+
+
+@compiled
+def chord(conductance, flow, drop):
+    """The steeper of tangent and chord of flow against pressure drop [kg/(s Pa)].
+
+    Flow is concave in the drop, so a long step on the tangent would overshoot equal pressures and ring; on the chord two
+    volumes come to rest at any step. The method keeps its order with either.
+    """
+    if flow == 0.0 or drop == 0.0:
+        return conductance
+    return max(conductance, flow / drop)
+
+
+@compiled
+def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
+    """Flows of the three links of cylinder j at stage i; at the first stage also conductances and weights."""
+    n = engine.cylinders
+    run, col = n + j, 2 * n + int(inputs[j, IN_COLLECTOR])
+    f_in = f_ex = g_in = g_ex = 0.0
+    if is_open:
+        area = valve_area(areas, 0, angle)
+        if area > 0.0:
+            f_in, g_in = link_flow(
+                area, inputs[j, IN_PRESSURE], stream[j, I_T], stream[j, I_R], 1.38,
+                S[i, j, S_P], S[i, j, S_T], S[i, j, S_R], S[i, j, S_G],
+            )  # fmt: skip
+        area = valve_area(areas, 1, angle)
+        if area > 0.0:
+            f_ex, g_ex = between(area, S, i, j, run)
+    f_out, g_out = between(engine.runner_opening, S, i, run, col)
+    L[j, i], L[n + j, i], L[2 * n + j, i] = f_in, f_ex, f_out
+    if i == 0:
+        L[j, L_G] = chord(g_in, f_in, inputs[j, IN_PRESSURE] - S[0, j, S_P])
+        L[n + j, L_G] = chord(g_ex, f_ex, S[0, j, S_P] - S[0, run, S_P])
+        L[2 * n + j, L_G] = chord(g_out, f_out, S[0, run, S_P] - S[0, col, S_P])
+        L[j, L_W] = 1.38 * stream[j, I_R] * stream[j, I_T] if f_in >= 0.0 else sound_squared(S, 0, j)
+        L[n + j, L_W] = sound_squared(S, 0, j if f_ex > 0.0 else run)
+        L[2 * n + j, L_W] = sound_squared(S, 0, run if f_out >= 0.0 else col)
+
+
+@compiled
+def collector_flows(engine, point, machine, S, L, i, c):
+    """Flows of turbine and wastegate of collector c at stage i; at the first stage also conductances and weights."""
+    n = engine.cylinders
+    v, lt = 2 * n + c, 3 * n + 2 * c
+    p, T, r, g = S[i, v, S_P], S[i, v, S_T], S[i, v, S_R], S[i, v, S_G]
+    f = cond = fw = cw = 0.0
+    if engine.has_turbine == 1:
+        f, cond = turbine.turbine_flow(machine, p, T, r, point.outlet_pressure, point.tip_speed)
+    if point.wastegate_area > 0.0 and p > point.outlet_pressure:
+        fw, cw = link_flow(point.wastegate_area, p, T, r, g, point.outlet_pressure, T, r, g)
+    L[lt, i], L[lt + 1, i] = f, fw
+    if i == 0:
+        L[lt, L_G] = chord(cond, f, p - point.outlet_pressure)
+        L[lt + 1, L_G] = chord(cw, fw, p - point.outlet_pressure)
+        L[lt, L_W] = L[lt + 1, L_W] = sound_squared(S, 0, v)
+
+
+@compiled
+def correct(engine, inputs, S, L, branch, h, sign):
+    """Solve (1 - gamma h A) k = right-hand side along the tree; leaves the flow corrections in column L_PHI.
+
+    S : states of the first stage; h : float, step [s]
+    sign : float, +1 at the first stage, -1 at the second: the part that time itself plays [-]
+    """
+    n = engine.cylinders
+    gh = GAMMA * h
+    for c in range(engine.collectors):
+        lt = 3 * n + 2 * c
+        V, w = S[0, 2 * n + c, S_V], L[lt, L_W]
+        branch[n + c, 0] = -w * (L[lt, L_RHS] + L[lt + 1, L_RHS]) / V
+        branch[n + c, 1] = 1.0 + w * (L[lt, L_G] + L[lt + 1, L_G]) * gh / V
+    for j in range(n):
+        v = n + int(inputs[j, IN_COLLECTOR])
+        V, Vr, Vc = S[0, j, S_V], S[0, n + j, S_V], S[0, n + v, S_V]
+        wi, we, wo = L[j, L_W], L[n + j, L_W], L[2 * n + j, L_W]
+        Ge, Go = gh * L[n + j, L_G], gh * L[2 * n + j, L_G]
+        # the cylinder eliminated into its runner
+        rate = -sign * S[0, j, S_G] * S[0, j, S_P] * S[0, j, S_RATE] / V
+        a0 = rate + (wi * L[j, L_RHS] - we * L[n + j, L_RHS]) / V
+        ae = we * Ge / V
+        da = 1.0 + wi * gh * L[j, L_G] / V + ae
+        # the runner eliminated into its collector
+        be, bo, ko = we * Ge / Vr, wo * Go / Vr, wo * Go / Vc
+        b1 = (we * L[n + j, L_RHS] - wo * L[2 * n + j, L_RHS]) / Vr + be * a0 / da
+        db = 1.0 + be * (1.0 - ae / da) + bo
+        branch[v, 0] += wo * L[2 * n + j, L_RHS] / Vc + ko * b1 / db
+        branch[v, 1] += ko * (1.0 - bo / db)
+        branch[j, 0], branch[j, 1], branch[j, 2], branch[j, 3] = b1 / db, bo / db, a0 / da, ae / da
+    for j in range(n):
+        v = n + int(inputs[j, IN_COLLECTOR])
+        pc = branch[v, 0] / branch[v, 1]
+        pb = branch[j, 0] + branch[j, 1] * pc
+        pa = branch[j, 2] + branch[j, 3] * pb
+        L[j, L_PHI] = -gh * L[j, L_G] * pa
+        L[n + j, L_PHI] = gh * L[n + j, L_G] * (pa - pb)
+        L[2 * n + j, L_PHI] = gh * L[2 * n + j, L_G] * (pb - pc)
+    for c in range(engine.collectors):
+        pc = branch[n + c, 0] / branch[n + c, 1]
+        for i in range(3 * n + 2 * c, 3 * n + 2 * c + 2):
+            L[i, L_PHI] = gh * L[i, L_G] * pc
+
+
+@compiled
+def add(content, v, S, i, up, amount):
+    """Add to volume v `amount` [kg] of gas in the state of volume `up` at stage i (take it, if negative)."""
+    for k in range(K):
+        content[v, k] += amount * S[i, up, S_Y + k]
+    content[v, C_ENERGY] += amount * S[i, up, S_H]
+
+
+@compiled
+def carry(content, a, b, S, i, amount):
+    """Carry `amount` [kg] from volume a to volume b (back, if negative) with the upstream state at stage i."""
+    up = a if amount > 0.0 else b
+    for k in range(K):
+        moved = amount * S[i, up, S_Y + k]
+        content[a, k] -= moved
+        content[b, k] += moved
+    moved = amount * S[i, up, S_H]
+    content[a, C_ENERGY] -= moved
+    content[b, C_ENERGY] += moved
+
+
+@compiled
+def move_all(engine, inputs, stream, S, L, i, column, content):
+    """Apply the transfers [kg] of one column, each with the upstream state at stage i."""
+    n = engine.cylinders
+    for j in range(n):
+        amount = L[j, column]
+        if amount > 0.0:
+            for k in range(K):
+                content[j, k] += amount * stream[j, k]
+            content[j, C_ENERGY] += amount * stream[j, I_H]
+        elif amount < 0.0:
+            add(content, j, S, i, j, amount)
+        if L[n + j, column] != 0.0:
+            carry(content, j, n + j, S, i, L[n + j, column])
+        if L[2 * n + j, column] != 0.0:
+            carry(content, n + j, 2 * n + int(inputs[j, IN_COLLECTOR]), S, i, L[2 * n + j, column])
+    for c in range(engine.collectors):
+        lt = 3 * n + 2 * c
+        add(content, 2 * n + c, S, i, 2 * n + c, -L[lt, column] - L[lt + 1, column])
+
+
+@compiled
+def enthalpy_temperature(energy, cv, constants, masses, H, guess):
+    """Temperature of a mixture from its enthalpy [K], by Newton's method."""
+    mr = 0.0
+    for k in range(K):
+        mr += masses[k] * constants[k]
+    T = guess
+    for _ in range(30):
+        u, slope = gas._species_energy(energy, cv, 200.0, 25.0, masses, T)
+        change = (H - u - mr * T) / (slope + mr)
+        T = min(max(T + change, 100.0), 4500.0)
+        if abs(change) < 1e-3:  # quadratic: the next would be below 1e-9
+            break
+    return T
+
+
+@compiled
+def stored_mass(kept, j):
+    """Charge that waits in the intake port of cylinder j [kg]."""
+    total = 0.0
+    for k in range(K):
+        total += kept[j, KEPT_PORT + k]
+    return total
+
+
+@compiled
+def intake_stream(energy, cv, constants, inputs, kept, stream, j):
+    """What the intake valve would draw now: first what was pushed back into the port, then fresh charge."""
+    if stream[j, I_DEMAND] > 0.0 and stream[j, I_PORT] == 1.0 and stored_mass(kept, j) > 2.0 * stream[j, I_DEMAND]:
+        return  # still the same gas
+    stored = stored_mass(kept, j)
+    share = 0.0
+    if stored > 1e-9:  # the last of it is drawn half by half, so that a growing demand never takes more than there is
+        share = 1.0 if stored > 2.0 * stream[j, I_DEMAND] else 0.5 * stored / stream[j, I_DEMAND]
+    if share == 0.0 and stream[j, I_PORT] == 0.0 and stream[j, I_T] == inputs[j, IN_T]:
+        return
+    last = stream[j, I_T]
+    stream[j, I_PORT], stream[j, I_R], stream[j, I_T] = share, inputs[j, IN_R], inputs[j, IN_T]
+    stream[j, I_H] = inputs[j, IN_H]
+    for k in range(K):
+        stream[j, k] = inputs[j, IN_Y + k]
+    if share > 0.0:
+        r = 0.0
+        for k in range(K):
+            stream[j, k] += share * (kept[j, KEPT_PORT + k] / stored - stream[j, k])
+            r += stream[j, k] * constants[k]
+        stream[j, I_R] = r
+        stream[j, I_H] += share * (kept[j, KEPT_PORT_H] / stored - stream[j, I_H])
+        guess = last if last > 0.0 else inputs[j, IN_T] + 100.0 * share
+        stream[j, I_T] = enthalpy_temperature(energy, cv, constants, stream[j], stream[j, I_H], guess)
+
+
+@compiled
+def settle_port(kept, stream, S, i, j, amount):
+    """Book what passed the intake valve in the port's memory; returns the fresh charge drawn [kg]."""
+    if amount < 0.0:
+        for k in range(K):
+            kept[j, KEPT_PORT + k] -= amount * S[i, j, S_Y + k]
+        kept[j, KEPT_PORT_H] -= amount * S[i, j, S_H]
+        return 0.0
+    taken = amount * stream[j, I_PORT]
+    if taken > 0.0:
+        left = 1.0 - taken / stored_mass(kept, j)
+        for k in range(KEPT_PORT_H + 1):
+            kept[j, k] *= left
+    return amount - taken
+
+
+@compiled
+def cylinder_heat(engine, piston_speed, S, j):
+    """Coefficient times area, and times wall temperature, of the walls of an open cylinder."""
+    geo, heat = engine.geo, engine.heat
+    p, V = S[0, j, S_P], S[0, j, S_V]
+    h = wall_heat.coefficient(
+        heat, geo.bore, geo.swept, V, p, S[0, j, S_T], S[0, j, S_R], piston_speed, False, p, 1.0, 1.0, 1.0
+    )
+    liner = geometry.liner_area(geo, V)
+    fixed = geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature
+    S[0, j, S_HA] = h * (geo.head_area + geo.piston_area + liner)
+    S[0, j, S_HAT] = h * (fixed + liner * heat.liner_temperature)
+
+
+@compiled
+def pipe_film(engine, S, v, flow, diameter):
+    """Heat transfer coefficient in runner or collector v [W/(m2 K)]."""
+    cp = S[0, v, S_R] * S[0, v, S_G] / (S[0, v, S_G] - 1.0)
+    return engine.pipe_heat_scale * manifold.pipe_coefficient(flow, diameter, S[0, v, S_T], cp)
+
+
+@compiled
+def pipe_heat(engine, inputs, wall, stream, S, L):
+    """Coefficient times area, and times wall temperature, of runners with their ports and of collectors."""
+    n = engine.cylinders
+    for j in range(n):
+        h = pipe_film(engine, S, n + j, 0.5 * (abs(L[n + j, L_F0]) + abs(L[2 * n + j, L_F0])), engine.runner_diameter)
+        port, pipe = h * engine.port_surface, h * inputs[j, IN_RUNNER_SURFACE]
+        stream[j, I_PIPE] = pipe
+        S[0, n + j, S_HA] = port + pipe
+        S[0, n + j, S_HAT] = port * engine.port_temperature + pipe * wall[j]
+    for c in range(engine.collectors):
+        v, lt = 2 * n + c, 3 * n + 2 * c
+        h = pipe_film(engine, S, v, L[lt, L_F0] + L[lt + 1, L_F0], engine.collector_diameter)
+        S[0, v, S_HA] = h * engine.collector_surface
+        S[0, v, S_HAT] = S[0, v, S_HA] * wall[n + c]
