@@ -30,13 +30,13 @@ VALID = {"phi": (0.8, 1.5), "pressure_pa": (0.4 * ATM, 50.0 * ATM), "temperature
 
 
 class Burn(NamedTuple):
-    """Choice and constants of the burn. Angles in deg."""
+    """Choice and constants of the burn."""
 
-    model: int
+    model: int  # SPARK or IMPOSED
     ca50: float  # [deg], imposed only
     duration: float  # 10-90 % [deg], imposed only
-    wiebe_a: float
-    wiebe_m: float
+    wiebe_a: float  # Wiebe's efficiency constant [-]
+    wiebe_m: float  # Wiebe's shape constant [-]
     completeness: float  # share of the charge that burns at all [-]
     delay_reference: float  # spark to 10 % at the reference state [deg]
     duration_reference: float  # 10 to 90 % at the reference state [deg]
@@ -135,7 +135,7 @@ def log_durations(burn, phi, residual_mole, residual_mass, piston_speed, bore_ar
 def scaled(state, v, alpha, beta, piston_speed, bore_area):
     """Coefficients of (Sp nu)^(1/3) (h/SL)^(2/3) over its value at a reference state, as a power law.
 
-    state : tuple of pressure [Pa], unburned temperature [K] and volume over bore area [m] of the reference
+    state : pressure, unburned temperature and volume over bore area of the reference [Pa, K, m]
     v : float, burning velocity of the charge at 298 K and 1 atm, dilution included [m/s]
     alpha : float, its exponent of temperature [-]
     beta : float, its exponent of pressure [-]

@@ -9,16 +9,16 @@ DEG = math.pi / 180.0
 
 
 class Geometry(NamedTuple):
-    """One cylinder. Lengths in m, areas in m2, volumes in m3."""
+    """One cylinder."""
 
-    bore: float
-    stroke: float
-    rod_length: float
-    compression_ratio: float
-    swept: float
-    clearance: float
-    head_area: float
-    piston_area: float
+    bore: float  # diameter [m]
+    stroke: float  # [m]
+    rod_length: float  # between centres [m]
+    compression_ratio: float  # [-]
+    swept: float  # volume the piston sweeps [m3]
+    clearance: float  # volume left at top dead centre [m3]
+    head_area: float  # chamber roof [m2]
+    piston_area: float  # flat crown, the area of the bore [m2]
 
 
 def geometry(

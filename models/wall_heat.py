@@ -15,13 +15,13 @@ SOURCES = {
 
 
 class WallHeat(NamedTuple):
-    """Wall-heat choice. Temperatures in K; scale multiplies the whole coefficient [-]."""
+    """The chosen correlation and the three walls."""
 
-    model: int
-    scale: float
-    head_temperature: float
-    piston_temperature: float
-    liner_temperature: float
+    model: int  # WOSCHNI, HOHENBERG or ANNAND
+    scale: float  # factor on the whole coefficient [-]
+    head_temperature: float  # [K]
+    piston_temperature: float  # [K]
+    liner_temperature: float  # [K]
 
 
 @compiled
@@ -45,7 +45,7 @@ def woschni_velocity(piston_speed, closed, swept, p, p_motored, T_ref, p_ref, v_
     closed : bool, valves shut (C1 = 2.28) or gas exchange (C1 = 6.18) [-]
     swept : float, displacement of the cylinder [m3]
     p : float, cylinder pressure [Pa]
-    p_motored : float, pressure the cylinder would have without combustion [Pa]; equal to p where nothing has burnt
+    p_motored : float, pressure the cylinder would have without combustion; p itself where nothing has burnt [Pa]
     T_ref : float, temperature at the reference state, inlet closing [K]
     p_ref : float, pressure at the reference state [Pa]
     v_ref : float, volume at the reference state [m3]
