@@ -70,7 +70,7 @@ def liner_area(geo, cylinder_volume):
 
     geo : Geometry, the cylinder [m, m2, m3]
     cylinder_volume : float, present volume [m3]
-    Returns the exposed liner area [m2], the clearance height counted only above the piston crown's top position.
+    Returns the liner below the crown's highest position [m2]: none at top dead centre, whose walls are roof and crown.
     """
     return 4.0 * (cylinder_volume - geo.clearance) / geo.bore
 

@@ -28,7 +28,7 @@ def lift_shape(share: NDArray[np.float64]) -> NDArray[np.float64]:
 
     share : float64[n], 0 at opening, 1 at closing [-]
     Returns lift ratio, float64[n] [-]: (1 - z^2)^2.4 with z from -1 to 1, which fills the event about as a road cam does
-    (mean lift 0.53 of greatest; common practice, no source) and has no slope or step at the seat.
+    (mean lift 0.50 of greatest, seat to seat; common practice, no source) and has no slope or step at the seat.
     """
     z = np.clip(2.0 * share - 1.0, -1.0, 1.0)
     return (1.0 - z * z) ** 2.4
