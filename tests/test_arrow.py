@@ -16,10 +16,13 @@ BASES: dict[str, set[str]] = {
     "burned": {"compiled", "gas_table", "composition"},
     "gas": {"gas_table", "mixture", "composition", "burned"},
     "flow": {"compiled"},
+    "threads": set(),
+    "discs": set(),
 }
 # Parts of one room, which alone may lean on them.
 PARTS: dict[str, dict[str, set[str]]] = {
     "turbine": {"expansion": {"compiled"}, "swallowing": {"compiled"}},
+    "flange": {"tightening": {"threads"}, "compliance": {"threads"}},
 }
 NUMERICAL = {"numpy", "scipy", "cantera", "CoolProp", "numba"}
 HELPER_ONLY = {"platformdirs", "os", "pathlib", "hashlib"}  # the compile helper alone touches files
