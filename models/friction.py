@@ -29,6 +29,13 @@ _OSCILLATING = (0.5, 0.2, 0.5)
 _MIXED = (10.7, 42.8, 32.1)
 
 
+SOURCES = {
+    "chen_flynn": "Chen & Flynn, SAE 650733 (1965); constants from memory, confidence medium (diesel origin)",
+    "patton": "Patton, Nitschke & Heywood, SAE 890836 (1989); from memory, confidence high, valve train medium",
+    "sandoval": "Sandoval & Heywood, SAE 2003-01-0725 (2003); from memory, confidence medium",
+}
+
+
 class Friction(NamedTuple):
     """What the friction of an engine depends on.
 

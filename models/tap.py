@@ -12,9 +12,11 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import solve_banded
 from scipy.special import jve
 
-STEFAN_BOLTZMANN = 5.670374419e-8  # [W/m2K4]
+from .transport import PRANDTL, STEFAN_BOLTZMANN
+from .transport import air_conductivity as conductivity
+from .transport import air_viscosity as viscosity
+
 GRAVITY = 9.80665  # [m/s2]
-PRANDTL = 0.70  # air and burned gas, 300-1000 K [-]
 GAS_CONSTANT = 287.05  # air; burned gas is 2 to 6 % higher [J/kgK]
 GAMMA = 1.38  # cool burned gas [-]
 
@@ -35,26 +37,6 @@ class Tube(NamedTuple):
     length: float  # [m]
     conductivity: float  # along the wall [W/mK]
     emissivity: float  # of the outside [-]
-
-
-def viscosity(temperature: ArrayLike) -> NDArray[np.float64]:
-    """Viscosity of air, Sutherland's law: 1.716e-5 Pa s at 273.15 K, constant 110.4 K (US Standard Atmosphere form).
-
-    temperature : array, gas temperature [K]
-    Returns the dynamic viscosity [Pa s]
-    """
-    t = np.asarray(temperature, float)
-    return 1.716e-5 * (t / 273.15) ** 1.5 * (273.15 + 110.4) / (t + 110.4)
-
-
-def conductivity(temperature: ArrayLike) -> NDArray[np.float64]:
-    """Thermal conductivity of air, Sutherland's form: 0.0241 W/mK at 273.15 K, constant 194 K (F. M. White), med.
-
-    temperature : array, gas temperature [K]
-    Returns the thermal conductivity [W/mK]
-    """
-    t = np.asarray(temperature, float)
-    return 0.0241 * (t / 273.15) ** 1.5 * (273.15 + 194.0) / (t + 194.0)
 
 
 def natural_nusselt(rayleigh: ArrayLike, prandtl: float = PRANDTL) -> NDArray[np.float64]:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from ..models import combustion, gas, geometry, knock, wall_heat
 from ..models.compiled import compiled
 from ..models.flow import nozzle_flow
-from .records import C_ENERGY, C_T, IN_SPARK, K
+from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, K
 
 # State of the march.
 P, TU, TB, MU, MB, Y, WORK, HEAT, LEAK = range(9)
@@ -324,7 +324,7 @@ def closed_cycle(
     y90 = charge.y10 + charge.span_late
     first = 720.0 - inputs[IN_SPARK]
     if charge.y_rate > 0.0:
-        first = 720.0 + burn.ca50 - y50 / charge.y_rate
+        first = 720.0 + inputs[IN_CA50] - y50 / charge.y_rate
     first = max(first, start)
     if charge.burnable <= 0.0:
         first = NEVER

@@ -12,6 +12,7 @@ from . import exchange as ex
 from .records import (
     C_ENERGY,
     C_T,
+    IN_COLLECTOR,
     IN_OFFSET,
     IN_RUNNER_VOLUME,
     KEPT_ALIGHT,
@@ -44,6 +45,8 @@ class Desk(NamedTuple):
     plane: Array
     frozen: Array
     work: Array
+    before: Array  # what the last cycle gave, to see the change
+    trapped: Array  # content of each cylinder at inlet closing
     saved: Array  # state of cylinder 0 at exhaust opening, for its likes
     record: Array
     manifold_record: Array
@@ -65,6 +68,8 @@ def desk(table: gas.GasTable, cylinders: int, collectors: int, steps: int, rows:
         np.zeros((table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
         np.zeros(K),
         np.zeros((6, closed.N_STATE)),
+        np.zeros((cylinders, 5)),
+        np.zeros((cylinders, N_CONTENT)),
         np.zeros(N_CONTENT + 4 + K),
         np.zeros((rows, closed.N_RECORD)),
         np.zeros((steps, cylinders + collectors, N_MANIFOLD)),
@@ -160,6 +165,10 @@ def step(
     for j in range(n):
         account[j, ex.A_RUNNER_P] += 0.5 * width * (S[0, n + j, ex.S_P] + S[1, n + j, ex.S_P])
         account[j, ex.A_RUNNER_T] += 0.5 * width * (S[0, n + j, ex.S_T] + S[1, n + j, ex.S_T])
+        for i in range(2):
+            amount = L[2 * n + j, ex.L_MOVE0 + i]
+            up = n + j if amount >= 0.0 else 2 * n + int(inputs[j, IN_COLLECTOR])
+            account[j, ex.A_MOUTH_ENTHALPY] += amount * S[i, up, ex.S_H]
         if open_[j]:
             book_cylinder(engine, S, L, stream, kept, account, j, local[j], width, h)
             if kept[j, KEPT_ALIGHT] > 0.0:
@@ -263,7 +272,10 @@ def burn_on(engine, kept, content, account, width, out):
 
 
 @compiled
-def close(engine, point, table, inputs, content, kept, local, width, closed_width, blend, plane, frozen, work, out, record, row):  # fmt: skip
+def close(
+    engine, point, table, inputs, content, kept, trapped, local, width, closed_width, blend, plane, frozen, work, out,
+    record, row,
+):  # fmt: skip
     """Solve the closed part of a cylinder, which begins now; content then holds its state at exhaust opening."""
     count = math.floor((720.0 + engine.exhaust_opens - local) / width + 1e-9)
     end = local + count * width
@@ -272,6 +284,8 @@ def close(engine, point, table, inputs, content, kept, local, width, closed_widt
         total += content[k]
     for k in range(K):
         kept[KEPT_MIX + k] = -content[k] / total
+    for k in range(N_CONTENT):
+        trapped[k] = content[k]
     status, row = closed.closed_cycle(
         engine, point, table, inputs, content, local, end, closed_width, blend, plane, frozen, work, out, record, row
     )
@@ -353,9 +367,13 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
             S[stage, 2 * n + c, ex.S_V] = engine.collector_volume
     open_ = np.zeros(n, np.bool_)
     local, later = np.zeros(n), np.zeros(n)
+    row = np.int64(-1)
+    unkept = np.int64(-1)
+    if keep == 1:
+        row = np.int64(0)
     status, row = close(
-        engine, point, table, inputs[0], content[0], kept[0], first * width, width, closed_width, blend, plane, frozen,
-        work, outs[0], record, 0 if keep == 1 else -1,
+        engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], first * width, width, closed_width, blend, plane, frozen,
+        work, outs[0], record, row,
     )  # fmt: skip
     if engine.alike == 1:
         save(content[0], kept[0], desk.saved)
@@ -372,8 +390,8 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
                     reuse(content[j], kept[j], desk.saved)
                 else:
                     st, _ = close(
-                        engine, point, table, inputs[j], content[j], kept[j], local[j], width, closed_width, blend, plane,
-                        frozen, work, outs[j], record, -1,
+                        engine, point, table, inputs[j], content[j], kept[j], desk.trapped[j], local[j], width, closed_width, blend, plane,
+                        frozen, work, outs[j], record, unkept,
                     )  # fmt: skip
                     status = max(status, st)
         step(

@@ -58,8 +58,9 @@ N_STREAM = K + 6
     A_BACKFLOW,
     A_INTAKE_BACK,
     A_BURNED_LATE,
+    A_MOUTH_ENTHALPY,  # out of the runner into its collector
     A_SPECIES,  # first of the species that left through the exhaust valve
-) = range(16)
+) = range(17)
 N_ACCOUNT = A_SPECIES + K
 # Per-collector accounts.
 (

@@ -63,14 +63,16 @@ class Point(NamedTuple):
     IN_COLLECTOR,
     IN_PRESSURE,  # intake plenum as this cylinder sees it [Pa]
     IN_SPARK,  # advance [deg]
+    IN_CA50,  # of an imposed burn [deg]
     IN_PHI,
+    IN_AIR,  # factor on the intake pressure, its share of the air [-]
     IN_RUNNER_VOLUME,  # port included [m3]
     IN_RUNNER_SURFACE,  # [m2]
     IN_H,  # enthalpy of the fresh charge [J/kg]
     IN_T,  # temperature of the fresh charge [K]
     IN_R,  # its gas constant [J/(kg K)]
     IN_Y,  # first of its composition [-]
-) = range(11)
+) = range(13)
 N_INPUT = IN_Y + K
 
 # Columns of a volume's content, float64[volumes, N_CONTENT]: species masses [kg], then these.

@@ -1,0 +1,194 @@
+"""The loops around the cycle: periodicity, shaft balance, wastegate, the boost that can be made."""
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from . import closed, cycle, surroundings
+from .records import Array, Memory, empty_memory
+from .setup import Setup
+from .surroundings import (
+    TURBO,
+    Z_AIR,
+    Z_CHANGE,
+    Z_CYCLES,
+    Z_INTAKE,
+    Z_MASS,
+    Z_POWER_C,
+    Z_POWER_T,
+    Z_SLOPE,
+    Z_SURPLUS,
+    Z_WASTE,
+)
+
+# How a march can end; the sentences the user reads are in `sentences_of`.
+CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN = range(6)
+AT_ONCE = 1e-3  # relative change below which the coarse march hands over to the fine one
+RECORD_ROWS = 4000
+SHUT, OPEN = "shut", "open"
+
+
+class Broken(ArithmeticError):
+    """The kernel left the range of physical states."""
+
+
+@dataclass
+class March:
+    """One operating point being solved: the set-up and all that changes while it is."""
+
+    setup: Setup
+    memory: Memory
+    desk: cycle.Desk
+    z: Array = field(default_factory=lambda: np.zeros(surroundings.N_LOOP))
+    status: int = closed.DONE
+    fixed_wastegate: bool = False  # the boost is solved for, not the wastegate
+
+    @staticmethod
+    def of(setup: Setup) -> "March":
+        """A march that has not begun."""
+        e = setup.engine
+        steps = round(720.0 / setup.plant.width)
+        desk = cycle.desk(setup.table, e.cylinders, e.collectors, steps, RECORD_ROWS)
+        return March(setup, empty_memory(e.cylinders, e.collectors), desk)
+
+    def begin(self) -> None:
+        """Fill every volume with a first guess."""
+        s = self.setup
+        surroundings.begin(s.engine, s.plant, s.table, s.inputs, self.memory, self.z)
+
+    def turn(self, coarse: bool, keep: bool = False) -> float:
+        """One engine cycle; returns the surplus of turbine power. Raises Broken."""
+        s = self.setup
+        self.status = surroundings.one_cycle(
+            s.engine, s.plant, s.table, s.machine, s.areas, s.inputs, self.memory, self.desk, self.z, coarse, keep
+        )
+        if self.status == closed.LOST or not math.isfinite(self.z[Z_MASS]):
+            raise Broken
+        self.z[Z_SURPLUS] = self.surplus() if s.plant.kind == TURBO else 0.0
+        return float(self.z[Z_SURPLUS])
+
+    def surplus(self) -> float:
+        """Turbine over compressor power, as a share of the latter (of the heat in the air where that is small)."""
+        z, p = self.z, self.setup.plant
+        scale = max(z[Z_POWER_C], 0.02 * z[Z_AIR] * surroundings.CP_AIR * p.ambient_temperature)
+        return float((z[Z_POWER_T] - z[Z_POWER_C]) / scale)
+
+    @property
+    def turbine_area(self) -> float:
+        """Effective area that passes the turbine's greatest flow, each collector's part [m2]."""
+        return self.setup.plant.swallowing / 0.67
+
+    def march(self, coarse: bool, goal: float, most: int) -> str | None:
+        """Cycles until balance and periodicity within `goal`.
+
+        Returns None when settled, SHUT or OPEN where the wastegate stays at an end stop, "tired" after `most` cycles.
+        """
+        z, p = self.z, self.setup.plant
+        steering = Boost() if self.fixed_wastegate else Wastegate(self.turbine_area, p.wastegate_area)
+        stuck = 0
+        for i in range(most):
+            gap = self.turn(coarse)
+            if i > 0 and z[Z_CHANGE] < goal and abs(gap) < 10.0 * goal and abs(z[Z_MASS]) < goal:
+                return None
+            if p.kind != TURBO or (coarse and i < 2):
+                continue
+            stop = steering.steer(z, gap)
+            stuck = stuck + 1 if stop else 0
+            if stuck >= 3 and z[Z_CHANGE] < 20.0 * max(goal, 1e-3):
+                return stop
+        return "tired"
+
+    def climb(self) -> bool:
+        """Raise the boost from nothing with the wastegate shut until the turbine no longer carries it.
+
+        Returns whether the boost asked for was reached with turbine power to spare all the way.
+        """
+        z, p = self.z, self.setup.plant
+        z[Z_WASTE] = 0.0
+        aim = p.intake_pressure
+        z[Z_INTAKE] = min(p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * z[Z_AIR] ** 2, aim)
+        for i in range(60):
+            gap = 0.0
+            for _ in range(5 if i == 0 else 2):
+                gap = self.turn(True)
+            if gap <= 0.0:
+                return False
+            if z[Z_INTAKE] >= aim:
+                return True
+            z[Z_INTAKE] = min(z[Z_INTAKE] * (1.0 + min(max(0.25 * gap, 0.01), 0.06)), aim)
+        return False
+
+    def settle(self) -> int:
+        """Solve the point; returns how it ended."""
+        try:
+            return self._settle()
+        except Broken:
+            return BROKEN
+
+    def _settle(self) -> int:
+        p = self.setup.plant
+        end = self.march(True, AT_ONCE, 25)
+        reached = CONVERGED
+        if p.kind == TURBO:
+            if end == OPEN:
+                reached = BOOST_OVER
+            elif end == SHUT or self.z[Z_WASTE] < 0.1 * self.turbine_area:
+                # the first balance met from below decides, so look there whenever there is little to spare
+                reached = CONVERGED if self.climb() else BOOST_SHORT
+            if reached != CONVERGED:
+                self.fixed_wastegate = True
+                self.march(True, AT_ONCE, 25)
+        end = self.march(False, p.tolerance, p.most_cycles)
+        if end in (SHUT, OPEN):
+            reached = BOOST_SHORT if end == SHUT else BOOST_OVER
+            self.fixed_wastegate = True
+            end = self.march(False, p.tolerance, p.most_cycles)
+        if self.status == closed.MISFIRE:
+            return NO_FIRE
+        return NOT_PERIODIC if end else reached
+
+
+class Wastegate:
+    """Moves the wastegate until turbine and compressor power agree.
+
+    A bypass beside the turbine takes flow and pressure from it: power goes about as (turbine / (turbine + bypass))^2.2,
+    which gives the slope. About a fifth of a move's effect arrives a cycle later and is counted in before it does.
+    """
+
+    def __init__(self, turbine_area: float, most: float) -> None:
+        self.turbine_area, self.most, self.moved = turbine_area, most, 0.0
+
+    def steer(self, z: Array, gap: float) -> str | None:
+        """Change the area in z; returns the end stop at which it stands, if any."""
+        area = z[Z_WASTE]
+        open_area = self.turbine_area + area
+        slope = -2.2 * (1.0 + gap) / open_area
+        step = -(gap + 0.2 * slope * self.moved) / slope
+        wanted = area + min(max(step, -0.35 * open_area), 0.35 * open_area)
+        z[Z_WASTE] = min(max(wanted, 0.0), self.most)
+        self.moved = z[Z_WASTE] - area
+        if wanted < 0.0 and gap < 0.0:
+            return SHUT
+        return OPEN if wanted > self.most and gap > 0.0 else None
+
+
+class Boost:
+    """Moves the intake pressure until the powers agree, the wastegate where it is; a stable balance falls with boost."""
+
+    def __init__(self) -> None:
+        self.level = self.gap = self.slope = 0.0
+
+    def steer(self, z: Array, gap: float) -> None:
+        """Change the intake pressure in z."""
+        level = math.log(z[Z_INTAKE])
+        moved = level - self.level
+        slope = self.slope if self.slope < 0.0 else -2.0
+        if self.gap != 0.0 and abs(moved) > 1e-4:
+            slope = min(max((gap - self.gap) / moved, -20.0), -0.15)
+        self.level, self.gap, self.slope = level, gap, slope
+        z[Z_SLOPE] = slope
+        z[Z_INTAKE] = math.exp(level + min(max(-0.8 * gap / slope, -0.05), 0.05))
+
+
+__all__ = ["BOOST_OVER", "BOOST_SHORT", "BROKEN", "CONVERGED", "NOT_PERIODIC", "NO_FIRE", "March", "Z_CYCLES"]

@@ -1,0 +1,279 @@
+"""From a case to the records the kernels read."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ..models import air, combustion, friction, gas, geometry, valves, wall_heat
+from ..models import turbine as swallowing
+from ..models.fuels import Fuel, blend, flame_family
+from ..models.turbine import Turbine
+from . import surroundings
+from .case import Case
+from .records import (
+    IN_AIR,
+    IN_CA50,
+    IN_COLLECTOR,
+    IN_OFFSET,
+    IN_PHI,
+    IN_RUNNER_SURFACE,
+    IN_RUNNER_VOLUME,
+    IN_SPARK,
+    N_INPUT,
+    Array,
+    Engine,
+)
+from .surroundings import Plant
+from .tables import Progress, gas_table
+
+INFINITE = 1e3  # volume that stands for a plenum of fixed pressure [m3]
+EXHAUST_GAMMA = 1.32  # of burnt gas at turbine temperatures, for the swallowing characteristic [-]
+RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, confidence medium
+WIDTH, WIDTH_SLOW, SLOW_RPM, CLOSED_WIDTH = 2.0, 1.0, 1800.0, 1.0  # steps [deg]; low speed, not high, sets them
+FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
+MOST_CYCLES, TOLERANCE = 60, 2e-7
+
+
+class Setup(NamedTuple):
+    """Everything a march needs, from one case."""
+
+    case: Case
+    fuel: Fuel
+    octane: float
+    ambient: air.Ambient
+    engine: Engine
+    plant: Plant
+    table: gas.GasTable
+    machine: Turbine
+    areas: Array
+    inputs: Array
+    friction: friction.Friction
+
+
+def prepare(case: Case, progress: Progress | None = None, width: float | None = None, alike: bool | None = None) -> Setup:
+    """Records for one case.
+
+    width : step of gas exchange [deg]; the default keeps the errors stated in benchmarks/
+    alike : False marches every cylinder even where all are alike
+    """
+    fuel = blend(dict(case.fuel.blend))
+    table = gas_table(fuel, progress)
+    ambient = air.ambient(
+        pressure=case.ambient.pressure,
+        temperature=case.ambient.temperature,
+        relative_humidity=case.ambient.relative_humidity,
+    )
+    machine, swallowed = _turbine(case)
+    inputs = _inputs(case, fuel)
+    intake, exhaust = _valves(case)
+    same = _all_alike(case, inputs) if alike is None else alike
+    engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same)
+    plant = _plant(case, ambient, swallowed, fuel, width)
+    areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
+    return Setup(
+        case, fuel, octane(case, fuel), ambient, engine, plant, table, machine, areas, inputs, _friction(case)
+    )
+
+
+def octane(case: Case, fuel: Fuel) -> float:
+    """Octane number the knock delay is given: RON; a pump number plus half the fuel's sensitivity [-]."""
+    if case.fuel.octane is None:
+        return float(fuel.ron)
+    number, scale = case.fuel.octane
+    sensitivity = fuel.ron - fuel.mon
+    return float(number + {"RON": 0.0, "pump": 0.5, "MON": 1.0}[scale] * sensitivity)
+
+
+def _valves(case: Case) -> tuple[valves.Valve, valves.Valve]:
+    def one(v, scale: float) -> valves.Valve:
+        table = valves.DEFAULT_DISCHARGE if v.discharge_table is None else v.discharge_table
+        return valves.valve(
+            v.count, v.diameter, v.lift, v.opens, v.closes, v.at_lift, tuple(map(tuple, table)), v.discharge * scale
+        )
+
+    return one(case.engine.intake_valve, 1.0), one(case.engine.exhaust_valve, 1.0)
+
+
+def _turbine(case: Case) -> tuple[Turbine, float]:
+    """The turbine and its greatest flow parameter, both per collector [m2]."""
+    t = case.turbine
+    share = 1.0 / case.exhaust.collectors
+    if t is None:
+        return swallowing.from_area(1e-3, EXHAUST_GAMMA, 0.05), 1e-3  # a bench has none; the record is not read
+    known = {
+        "efficiency_peak": t.efficiency_peak,
+        "blade_speed_ratio_peak": t.blade_speed_ratio_peak,
+        "share": share,
+    }
+    if t.model == "area":
+        assert t.area is not None
+        made = swallowing.from_area(t.area, EXHAUST_GAMMA, t.wheel_inlet_diameter, **known)
+    elif t.model == "hardware":
+        assert t.throat_area is not None
+        made = swallowing.from_hardware(
+            t.throat_area, t.wheel_inlet_diameter, t.wheel_outlet_diameter, t.hub_diameter,
+            t.exit_angle, EXHAUST_GAMMA, **known,
+        )  # fmt: skip
+    else:
+        assert t.curve is not None and t.reference_temperature and t.reference_pressure
+        ratio, flow = np.array(t.curve, dtype=float).T
+        parameter = swallowing.swallowing_from_corrected(flow, t.reference_temperature, t.reference_pressure, 287.05)
+        made = swallowing.from_curve(ratio, parameter, t.wheel_inlet_diameter, **known)
+    return made, float(made.flow.max()) * share
+
+
+def _inputs(case: Case, fuel: Fuel) -> Array:
+    """Per-cylinder inputs, in the order of cylinder numbers; the fresh charge is filled in later."""
+    e, n = case.engine, case.engine.cylinders
+    rows = np.zeros((n, N_INPUT))
+    angle = 0.0
+    for number, interval in zip(e.firing_order, e.firing_intervals, strict=True):
+        rows[number - 1, IN_OFFSET] = angle
+        angle += interval
+    first = rows[0, IN_OFFSET]
+    rows[:, IN_OFFSET] = (rows[:, IN_OFFSET] - first) % 720.0  # the march counts from cylinder 1
+    rows[:, IN_PHI] = 1.0 / case.run.lambda_ratio
+    rows[:, IN_AIR] = case.engine.breathing
+    rows[:, IN_SPARK] = case.run.spark_advance or 0.0
+    rows[:, IN_CA50] = case.burn.ca50 or 0.0
+    rows[:, IN_RUNNER_VOLUME] = INFINITE if case.is_bench else case.exhaust.runner_volume + case.exhaust.port_volume
+    rows[:, IN_RUNNER_SURFACE] = 0.0 if case.is_bench else case.exhaust.runner_surface
+    for one in case.cylinder:
+        row = rows[one.number - 1]
+        row[IN_AIR] *= 1.0 + one.air
+        row[IN_PHI] *= (1.0 + one.fuel) / (1.0 + one.air)
+        row[IN_SPARK] += one.spark
+        row[IN_CA50] -= one.spark
+    if case.exhaust.collectors > 1 and not case.is_bench:
+        for c, members in enumerate(case.exhaust.cylinders_to):
+            for number in members:
+                rows[number - 1, IN_COLLECTOR] = c
+    return rows
+
+
+def _all_alike(case: Case, rows: Array) -> bool:
+    """Whether one cylinder stands for all: equal inputs and equal intervals within each collector."""
+    others = [i for i in range(rows.shape[1]) if i not in (IN_OFFSET, IN_COLLECTOR)]
+    if np.ptp(rows[:, others], axis=0).max() > 0.0:
+        return False
+    patterns = set()
+    for c in np.unique(rows[:, IN_COLLECTOR]):
+        angles = np.sort(rows[rows[:, IN_COLLECTOR] == c, IN_OFFSET])
+        gaps = np.diff(np.append(angles, angles[0] + 720.0))
+        patterns.add((len(angles), round(float(np.ptp(gaps)), 6), round(float(gaps[0]), 6)))
+    return len(patterns) == 1 and next(iter(patterns))[1] == 0.0
+
+
+def _engine(
+    case: Case, fuel: Fuel, intake: valves.Valve, exhaust: valves.Valve, ambient_pressure: float, alike: bool
+) -> Engine:
+    e, x, b = case.engine, case.exhaust, case.burn
+    plenum = case.is_bench or case.run.held_backpressure is not None
+    heat = wall_heat.WallHeat(
+        wall_heat.MODELS[case.wall_heat.model], float(case.wall_heat.scale), e.head_temperature, e.piston_temperature,
+        e.liner_temperature,
+    )  # fmt: skip
+    burn = combustion.Burn(
+        combustion.MODELS[b.model], float(b.duration_10_90 or 25.0), 5.0, float(b.wiebe_m), float(b.completeness),
+        float(b.reference_delay or combustion.REFERENCE_DELAY), float(b.reference_duration or combustion.REFERENCE_DURATION),
+        float(b.duration_scale), int(flame_family(fuel.mass_fractions)),
+    )  # fmt: skip
+    bore_area = math.pi / 4.0 * x.runner_diameter**2
+    return Engine(
+        geo=geometry.geometry(e.bore, e.stroke, e.rod_length, e.compression_ratio),
+        heat=heat,
+        burn=burn,
+        cylinders=int(e.cylinders),
+        collectors=1 if case.is_bench else int(x.collectors),
+        alike=int(alike),
+        has_turbine=0 if plenum else 1,
+        intake_closes=float(intake.closes),
+        exhaust_opens=float(exhaust.opens),
+        blow_by_area=float(e.blow_by_area),
+        crankcase_pressure=float(ambient_pressure),
+        knock_to_exhaust_opening=int(case.knock.window_end == "evo"),
+        runner_diameter=float(x.runner_diameter),
+        runner_opening=0.0 if case.is_bench else RUNNER_DISCHARGE * bore_area,
+        port_surface=0.0 if case.is_bench else float(x.port_surface),
+        port_temperature=float(e.exhaust_port_temperature),
+        pipe_heat_scale=1.0,
+        collector_volume=INFINITE if plenum else float(x.collector_volume),
+        collector_surface=0.0 if plenum else float(x.collector_surface),
+        collector_diameter=float(x.runner_diameter) * math.sqrt(1.5),
+        outer_emissivity=float(x.outer_emissivity),
+        outer_coefficient=float(x.outer_coefficient),
+        outer_area_ratio=float(x.outer_area_ratio),
+        bay_temperature=float(case.ambient.temperature) + 40.0,
+    )
+
+
+def _per_flow2(loss: tuple[float, float]) -> float:
+    """Pressure loss over flow squared, from a stated point [Pa s2/kg2]."""
+    return loss[0] / loss[1] ** 2
+
+
+def _plant(case: Case, ambient: air.Ambient, swallowed: float, fuel: Fuel, width: float | None) -> Plant:
+    run, x = case.run, case.exhaust
+    if width is None:
+        width = WIDTH_SLOW if run.speed_rpm < SLOW_RPM or case.is_bench else WIDTH
+    common = {
+        "ambient_pressure": ambient.pressure,
+        "ambient_temperature": ambient.temperature,
+        "humidity": ambient.humidity,
+        "speed_rpm": float(run.speed_rpm),
+        "octane": octane(case, fuel),
+        "fuel_temperature": float(case.fuel.temperature),
+        "evaporation_share": float(case.fuel.evaporation_share),
+        "swallowing": swallowed,
+        "width": float(width),
+        "closed_width": min(CLOSED_WIDTH, float(width)),
+        "most_cycles": MOST_CYCLES,
+        "tolerance": TOLERANCE,
+    }
+    if case.is_bench:
+        return Plant(
+            kind=surroundings.BENCH, intake_pressure=run.intake_pressure, intake_temperature=run.intake_temperature,
+            exhaust_pressure=run.exhaust_pressure, inlet_loss=0.0, cooler_loss=0.0, cooler_effectiveness=0.0,
+            coolant_temperature=300.0, compressor_efficiency=1.0, compressor_diameter=1.0, work_coefficient=1.0,
+            turbine_diameter=0.0, mechanical_efficiency=1.0, outlet_loss=0.0, outlet_by_density=0, wastegate_area=0.0,
+            **common,
+        )  # fmt: skip
+    held = run.held_backpressure
+    area = math.pi / 4.0 * x.downpipe_diameter**2
+    by_density = x.restriction is None
+    outlet = x.loss_coefficient / (2.0 * area**2) if by_density else _per_flow2(x.restriction)
+    return Plant(
+        kind=surroundings.TURBO if held is None else surroundings.HELD,
+        intake_pressure=ambient.pressure + float(run.boost),
+        intake_temperature=300.0,
+        exhaust_pressure=ambient.pressure + float(held or 0.0),
+        inlet_loss=_per_flow2(case.ambient.inlet_pressure_loss),
+        cooler_loss=_per_flow2(case.cooler.pressure_loss),
+        cooler_effectiveness=float(case.cooler.effectiveness),
+        coolant_temperature=float(case.cooler.coolant_temperature),
+        compressor_efficiency=float(case.compressor.efficiency),
+        compressor_diameter=float(case.compressor.wheel_diameter),
+        work_coefficient=float(case.compressor.work_coefficient),
+        turbine_diameter=float(case.turbine.wheel_inlet_diameter),
+        mechanical_efficiency=float(case.turbine.mechanical_efficiency),
+        outlet_loss=float(outlet),
+        outlet_by_density=int(by_density),
+        wastegate_area=float(case.wastegate.area * case.wastegate.discharge) / x.collectors,
+        **common,
+    )
+
+
+def _friction(case: Case) -> friction.Friction:
+    e, f = case.engine, case.friction
+    record = friction.for_engine(
+        FRICTION[f.model], e.cylinders, e.bore, e.stroke, e.compression_ratio,
+        e.intake_valve.count + e.exhaust_valve.count, max(e.intake_valve.lift, e.exhaust_valve.lift),
+    )  # fmt: skip
+    given = {
+        "chen_flynn_constant": f.chen_flynn_constant,
+        "chen_flynn_pressure": f.chen_flynn_pressure,
+        "chen_flynn_speed": f.chen_flynn_speed,
+        "chen_flynn_speed_2": f.chen_flynn_speed2,
+    }
+    return record._replace(**{k: float(v) for k, v in given.items() if v is not None})

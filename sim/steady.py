@@ -1,0 +1,240 @@
+"""`predict`: one operating point solved and read."""
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from ..models import combustion, friction, gas, knock, manifold, wall_heat
+from . import accounts, closed, readings, settle, surroundings
+from . import exchange as ex
+from .case import Case
+from .knock_limit import knock_limit
+from .margins import margins
+from .prediction import Prediction
+from .records import IN_SPARK, IN_Y
+from .settle import March
+from .setup import Setup, prepare
+from .trace import trace_of
+from .warnings import warnings_of
+
+Progress = Callable[[str], None]
+STATUS = {
+    settle.CONVERGED: "converged",
+    settle.BOOST_SHORT: "boost short",
+    settle.BOOST_OVER: "boost over",
+    settle.NOT_PERIODIC: "not periodic",
+    settle.NO_FIRE: "does not fire",
+    settle.BROKEN: "broken",
+}
+
+
+class SolveError(ArithmeticError):
+    """A point that has no physical answer; the text is the sentence for the user."""
+
+
+def predict(
+    case: Case,
+    *,
+    trace: bool = False,
+    progress: Progress | None = None,
+    width: float | None = None,
+    alike: bool | None = None,
+) -> Prediction:
+    """Solve one operating point and read every gauge.
+
+    case : Case
+    trace : whether to keep the crank-resolved record of cylinder 1 and the manifold
+    progress : called with a sentence while tables or kernels are built
+    width : step of gas exchange [deg], the default where None
+    alike : False marches every cylinder by itself even where all are alike
+    Raises SolveError in one sentence where the point has no answer.
+    """
+    report = None if progress is None else (lambda text, share: progress(f"{text} {share:.0%}"))
+    setup = prepare(case, report, width, alike)
+    if progress is not None:
+        progress("solving; the first run ever compiles the kernels, about half a minute")
+    march, ending = solve(setup)
+    return read(march, ending, trace)
+
+
+def solve(setup: Setup) -> tuple[March, int]:
+    """March a set-up to its balance; raises SolveError."""
+    march = March.of(setup)
+    march.begin()
+    ending = march.settle()
+    if ending == settle.BROKEN:
+        run = setup.case.run
+        raise SolveError(
+            f"no periodic answer at {run.speed_rpm:.0f} rpm: the gas left the range of the property tables "
+            "(100 to 4500 K); check boost, valve timing and turbine size."
+        )
+    return march, ending
+
+
+def read(march: March, ending: int, trace: bool = False) -> Prediction:
+    """One more cycle with the records kept, and everything read from it."""
+    before = accounts.stored(march)
+    try:
+        march.turn(False, keep=True)
+    except settle.Broken:
+        raise SolveError("the last cycle left the range of physical states.") from None
+    s, case = march.setup, march.setup.case
+    sums = accounts.closure(march, before)
+    engine = _whole_engine(march)
+    limit = knock_limit(march)
+    probes = readings.probes(march)
+    cylinders = readings.cylinders(march)
+    hot = _hot_side(march)
+    converged = ending in (settle.CONVERGED, settle.BOOST_SHORT, settle.BOOST_OVER)
+    values: dict[str, Any] = {
+        **engine,
+        **hot,
+        **limit,
+        "probes": probes,
+        "cylinders": cylinders,
+        "mass_closure": sums.mass,
+        "energy_closure": sums.energy,
+        "energy_unburned": sums.unburned,
+        "wall_heat_fraction": sums.walls,
+        "exhaust_heat_fraction": sums.exhaust,
+        "cycles": int(march.z[surroundings.Z_CYCLES]),
+        "converged": converged,
+        "status": STATUS[ending],
+        "models": models_used(s),
+    }
+    values["margins"] = margins(case, s, values)
+    values["warnings"] = warnings_of(march, ending, values)
+    return Prediction(**values, trace=trace_of(march) if trace else None)
+
+
+def _angle(value: float) -> float | None:
+    return None if value >= closed.NEVER else float(value)
+
+
+def _whole_engine(march: March) -> dict[str, Any]:
+    """Flows, mean pressures, torque and the burn of the engine as a whole."""
+    s, desk, case = march.setup, march.desk, march.setup.case
+    e, n, geo = s.engine, s.engine.cylinders, s.engine.geo
+    rows = [0] * n if e.alike else list(range(n))
+    outs, acc = desk.outs[rows], desk.account[rows]
+    per_second = s.plant.speed_rpm / 120.0
+    swept = n * geo.swept
+    fresh = acc[:, ex.A_FRESH]
+    fuel = float((fresh * s.inputs[:, IN_Y + gas.FUEL]).sum()) * per_second
+    air = float(fresh.sum()) * per_second - fuel
+    gross = float((outs[:, closed.O_WORK] + acc[:, ex.A_WORK_OPEN]).sum()) / swept
+    pumping = float(acc[:, ex.A_WORK_PUMP].sum()) / swept
+    peak = float(outs[:, closed.O_PEAK_P].mean())
+    z = march.z
+    loss = case.friction.scale * friction.fmep(
+        s.friction, s.plant.speed_rpm, peak, float(z[surroundings.Z_INTAKE]) / s.ambient.pressure
+    )
+    brake = gross + pumping - loss
+    torque = brake * swept / (4.0 * math.pi)
+    power = torque * s.plant.speed_rpm * math.pi / 30.0
+    worst = int(outs[:, closed.O_KNOCK].argmax())
+    mean = outs.mean(axis=0)
+    density = z[surroundings.Z_INTAKE] / (readings.moist_air_constant(s) * z[surroundings.Z_T_INTAKE])
+    out_mass = acc[:, ex.A_OUT_MASS].sum()
+    mix = acc[:, ex.A_SPECIES : ex.A_SPECIES + gas.N_SPECIES].sum(axis=0)
+    leaving = surroundings.mean_temperature(s.table, mix, float(acc[:, ex.A_OUT_ENTHALPY].sum()))
+    dry = 1.0 / (1.0 + s.ambient.humidity)
+    held_spark = case.run.spark_advance is not None and case.burn.model == "spark"
+    return {
+        "speed_rpm": float(s.plant.speed_rpm),
+        "lambda_ratio": float(case.run.lambda_ratio),
+        "afr": air * dry / fuel if fuel > 0.0 else float("inf"),
+        "spark_advance_deg": float(s.inputs[:, IN_SPARK].mean()) if held_spark else None,
+        "ca10_deg": _angle(mean[closed.O_CA10]),
+        "ca50_deg": _angle(mean[closed.O_CA50]),
+        "ca90_deg": _angle(mean[closed.O_CA90]),
+        "air_flow_kg_s": air,
+        "fuel_flow_kg_s": fuel,
+        "exhaust_flow_kg_s": float(out_mass) * per_second,
+        "volumetric_efficiency": air / (density * swept * per_second),
+        "residual_fraction": float(mean[closed.O_RESIDUAL]),
+        "exhaust_temperature_k": float(leaving),
+        "exhaust_temperature_time_mean_k": float(desk.account[:, ex.A_RUNNER_T].mean() / 720.0)
+        if s.plant.kind != surroundings.BENCH
+        else readings.valve_time_mean(march),
+        "imep_gross_pa": gross,
+        "imep_net_pa": gross + pumping,
+        "pmep_pa": pumping,
+        "fmep_pa": float(loss),
+        "bmep_pa": brake,
+        "torque_nm": torque,
+        "power_w": power,
+        "bsfc_kg_j": fuel / power if power > 0.0 else None,
+        "peak_pressure_pa": peak,
+        "peak_pressure_deg": float(mean[closed.O_PEAK_ANGLE]),
+        "unburned_temperature_max_k": float(outs[:, closed.O_TU_MAX].max()),
+        "knock_integral": float(knock.integral_at(outs[worst, closed.O_KNOCK], s.octane)),
+        "knock_onset_deg": _angle(outs[worst, closed.O_ONSET]),
+        "octane_required": float(knock.octane_required(outs[worst, closed.O_KNOCK])),
+    }
+
+
+def _hot_side(march: March) -> dict[str, Any]:
+    """Pressures, turbine, compressor, wastegate."""
+    s, desk, z, case = march.setup, march.desk, march.z, march.setup.case
+    ambient = s.ambient.pressure
+    intake = float(z[surroundings.Z_INTAKE])
+    bench = s.plant.kind == surroundings.BENCH
+    held = s.plant.kind == surroundings.HELD
+    before = s.plant.exhaust_pressure if bench or held else float(desk.collector[:, ex.B_P].mean() / 720.0)
+    boost, back = intake - ambient, before - ambient
+    common = {
+        "boost_pa": None if bench else boost,
+        "intake_pressure_pa": intake,
+        "intake_temperature_k": float(z[surroundings.Z_T_INTAKE]),
+        "pre_turbine_pressure_pa": before,
+        "backpressure_pa": back,
+        "backpressure_ratio": back / boost if boost > 5e3 and not bench else None,
+        "pressure_ratio_exhaust_intake": before / intake,
+        "compressor_efficiency": None if bench else s.plant.compressor_efficiency,
+        "shaft_speed_rad_s": None if bench else float(z[surroundings.Z_SHAFT]),
+    }
+    if bench or held:
+        nothing = (
+            "pressure_ratio_turbine", "turbine_inlet_temperature_k", "turbine_outlet_temperature_k",
+            "turbine_efficiency", "wastegate_opening", "turbine_choked", "turbine_choked_share",
+        )  # fmt: skip
+        return common | dict.fromkeys(nothing) | {"boost_reached": None if bench else True}
+    b = desk.collector.sum(axis=0)
+    mass = b[ex.B_TURBINE_MASS] + b[ex.B_WASTE_MASS]
+    row = march.memory.content[2 * s.engine.cylinders, : gas.N_SPECIES]
+    inlet = surroundings.mean_temperature(
+        s.table, row, float((b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY]) / mass * row.sum())
+    )
+    share = float(b[ex.B_CHOKED_MASS] / b[ex.B_TURBINE_MASS]) if b[ex.B_TURBINE_MASS] > 0.0 else 0.0
+    most = s.plant.wastegate_area
+    return common | {
+        "pressure_ratio_turbine": before / float(z[surroundings.Z_OUTLET]),
+        "turbine_inlet_temperature_k": float(inlet),
+        "turbine_outlet_temperature_k": float(z[surroundings.Z_T4]),
+        "turbine_efficiency": float(b[ex.B_TURBINE_WORK] / b[ex.B_TURBINE_IDEAL]) if b[ex.B_TURBINE_IDEAL] > 0 else 0.0,
+        "wastegate_opening": float(z[surroundings.Z_WASTE] / most) if most > 0.0 else 0.0,
+        "boost_reached": bool(boost >= float(case.run.boost) - 50.0),
+        "turbine_choked": share > 0.5,
+        "turbine_choked_share": share,
+    }
+
+
+def models_used(setup: Setup) -> dict[str, str]:
+    """Submodel -> its name and source."""
+    c = setup.case
+    used = {
+        "gas": "NASA polynomials through Cantera (nasa_gas.yaml); burned gas in equilibrium above 1700 K, frozen below",
+        "fuel": f"{setup.fuel.name}: {setup.fuel.source}",
+        "burn": f"{c.burn.model}: {combustion.SOURCES[c.burn.model]}",
+        "wall_heat": f"{c.wall_heat.model}: {wall_heat.SOURCES[c.wall_heat.model]}; scale {c.wall_heat.scale:g}",
+        "knock": f"{c.knock.model}, integral to {c.knock.window_end}: {knock.SOURCES[c.knock.model]}",
+        "friction": f"{c.friction.model}, scale {c.friction.scale:g}: {friction.SOURCES[c.friction.model]}",
+    }
+    if c.is_bench:
+        return used
+    return used | {
+        "exhaust_heat": manifold.SOURCES["runner_heat"],
+        "turbine": f"{c.turbine.model}; efficiency a parabola in blade-speed ratio (form: Guzzella & Onder)",
+        "compressor": f"{c.compressor.model} efficiency; shaft speed from Euler work with slip",
+    }

@@ -1,0 +1,308 @@
+"""What stands around the engine, compiled: compressor, cooler, fresh charge, walls, the state after the turbine."""
+
+import math
+from typing import NamedTuple
+
+from ..models import compressor, gas, manifold
+from ..models.compiled import compiled
+from . import closed, cycle
+from . import exchange as ex
+from .records import (
+    C_ENERGY,
+    C_T,
+    IN_AIR,
+    IN_H,
+    IN_PHI,
+    IN_PRESSURE,
+    IN_R,
+    IN_RUNNER_SURFACE,
+    IN_RUNNER_VOLUME,
+    IN_T,
+    IN_Y,
+    K,
+    Point,
+)
+
+BENCH, TURBO, HELD = 0, 1, 2  # what stands behind the runners
+CP_AIR = 1005.0  # of the air a compressor handles [J/(kg K)]
+COARSE, COARSE_CLOSED = 4.0, 3.0  # steps while the answer is still far off [deg]
+
+
+class Plant(NamedTuple):
+    """Everything around the engine, and how well it is to be solved."""
+
+    kind: int  # BENCH, TURBO or HELD
+    ambient_pressure: float  # [Pa]
+    ambient_temperature: float  # [K]
+    humidity: float  # [kg/kg]
+    speed_rpm: float
+    octane: float
+    intake_pressure: float  # asked for, absolute [Pa]
+    intake_temperature: float  # bench [K]
+    exhaust_pressure: float  # bench, or held [Pa]
+    fuel_temperature: float  # [K]
+    evaporation_share: float
+    inlet_loss: float  # pressure loss over flow squared [Pa s2/kg2]
+    cooler_loss: float  # [Pa s2/kg2]
+    cooler_effectiveness: float
+    coolant_temperature: float  # [K]
+    compressor_efficiency: float
+    compressor_diameter: float  # [m]
+    work_coefficient: float
+    turbine_diameter: float  # [m]
+    mechanical_efficiency: float
+    outlet_loss: float  # pressure loss over flow squared per specific volume, or plain where measured
+    outlet_by_density: int  # 1: outlet_loss times the specific volume
+    wastegate_area: float  # effective, fully open, per collector [m2]
+    swallowing: float  # greatest flow parameter of the turbine, as an area [m2]
+    width: float  # final step of gas exchange [deg]
+    closed_width: float  # and of the closed part [deg]
+    most_cycles: int
+    tolerance: float  # largest relative change from cycle to cycle
+
+
+# Slots of the loop's own state, float64[N_LOOP], kept between calls.
+(
+    Z_INTAKE,  # intake pressure [Pa]
+    Z_WASTE,  # wastegate area, effective, per collector [m2]
+    Z_AIR,  # moist air flow [kg/s]
+    Z_EXHAUST,  # exhaust flow [kg/s]
+    Z_T4,  # after the turbine [K]
+    Z_V4,  # specific volume there [m3/kg]
+    Z_OUTLET,  # pressure after the turbine [Pa]
+    Z_T_INTAKE,
+    Z_POWER_C,  # compressor power [W]
+    Z_POWER_T,  # turbine power after bearing loss [W]
+    Z_SHAFT,  # [rad/s]
+    Z_RATIO_C,  # compressor pressure ratio [-]
+    Z_T2,  # after the compressor [K]
+    Z_SURPLUS,  # (turbine - compressor power) / scale
+    Z_CHANGE,  # relative change over the last cycle
+    Z_MASS,  # relative difference of mass in and out
+    Z_CYCLES,
+    Z_SLOPE,  # d surplus / d (wastegate area or intake pressure)
+) = range(18)
+N_LOOP = 18
+
+
+@compiled
+def charge_side(plant, z):
+    """Compressor, cooler, shaft speed from the present flow and intake pressure."""
+    if plant.kind == BENCH:
+        z[Z_T_INTAKE] = plant.intake_temperature
+        z[Z_RATIO_C] = 1.0
+        return
+    flow2 = z[Z_AIR] * z[Z_AIR]
+    p1 = plant.ambient_pressure - plant.inlet_loss * flow2
+    p2 = z[Z_INTAKE] + plant.cooler_loss * flow2
+    ratio = max(p2 / p1, 1.0)
+    T1, cp = plant.ambient_temperature, CP_AIR
+    z[Z_RATIO_C] = ratio
+    z[Z_T2] = compressor.outlet_temperature(T1, ratio, plant.compressor_efficiency, 1.4)
+    z[Z_T_INTAKE] = z[Z_T2] - plant.cooler_effectiveness * (z[Z_T2] - plant.coolant_temperature)
+    work = cp * (z[Z_T2] - T1)
+    z[Z_POWER_C] = z[Z_AIR] * work
+    z[Z_SHAFT] = compressor.shaft_speed(work, plant.compressor_diameter, plant.work_coefficient)
+
+
+@compiled
+def feed(plant, table, inputs, z):
+    """Fresh charge of every cylinder at the present intake state."""
+    for j in range(inputs.shape[0]):
+        row = inputs[j]
+        phi, share = row[IN_PHI], plant.evaporation_share
+        gas.fresh_charge(table, phi, plant.humidity, row[IN_Y:])
+        h = gas.fresh_enthalpy(table, phi, plant.humidity, z[Z_T_INTAKE], plant.fuel_temperature, share)
+        r = gas.mixture_gas_constant(table, row[IN_Y:])
+        guess = row[IN_T] if row[IN_T] > 0.0 else z[Z_T_INTAKE]
+        row[IN_T] = ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, row[IN_Y:], h, guess)
+        row[IN_H], row[IN_R] = h, r
+        row[IN_PRESSURE] = z[Z_INTAKE] * row[IN_AIR]
+
+
+@compiled
+def put(table, content, composition, pressure, volume, T):
+    """Fill a volume with gas of a composition at a pressure and temperature."""
+    r = gas.mixture_gas_constant(table, composition)
+    mass = pressure * volume / (r * T)
+    for k in range(K):
+        content[k] = composition[k] * mass
+    content[C_ENERGY] = gas.mixture_energy(table, content[:K], T)[0]
+    content[C_T] = T
+
+
+@compiled
+def refill(engine, plant, table, inputs, content, account, volume):
+    """Give plenums of fixed pressure the mean gas that flowed into them."""
+    n = engine.cylinders
+    mix = account[:, ex.A_SPECIES :]
+    if plant.kind == BENCH:
+        for j in range(n):
+            out = account[j, ex.A_OUT_MASS]
+            if out > 0.0:
+                T = mean_temperature(table, mix[j], account[j, ex.A_OUT_ENTHALPY])
+                put(table, content[n + j], mix[j] / out, plant.exhaust_pressure, inputs[j, IN_RUNNER_VOLUME], T)
+    elif plant.kind == HELD:
+        for c in range(engine.collectors):
+            T = content[2 * n + c, C_T]
+            r = gas.mixture_gas_constant(table, content[2 * n + c, :K])
+            scale = plant.exhaust_pressure * volume / (r * T)
+            for k in range(K + 1):
+                content[2 * n + c, k] *= scale
+
+
+@compiled
+def mean_temperature(table, masses, enthalpy):
+    """Temperature at which gas of these masses has this enthalpy [K]."""
+    return ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, masses, enthalpy, 1100.0)
+
+
+@compiled
+def fill_all(engine, plant, table, inputs, memory, z):
+    """First guess of every volume: intake gas where the intake is open, burnt gas elsewhere."""
+    n = engine.cylinders
+    burned = memory.content[0, :K].copy()
+    phi = inputs[0, IN_PHI]
+    gas.frozen_composition(table, phi, 0.01, math.log(5e5), burned)
+    back = plant.exhaust_pressure if plant.kind != TURBO else z[Z_OUTLET] * (z[Z_INTAKE] / plant.ambient_pressure)
+    content = memory.content
+    start = engine.intake_closes
+    for j in range(n):
+        local = cycle.local_angle(inputs[j, 0], start)
+        V = cycle.geometry.volume(engine.geo, local)[0]
+        V_open = cycle.geometry.volume(engine.geo, engine.exhaust_opens)[0]
+        if 360.0 < local <= start + 1e-6:
+            put(table, content[j], inputs[j, IN_Y:], inputs[j, IN_PRESSURE], V, inputs[j, IN_T] + 40.0)
+        elif engine.exhaust_opens < local <= 360.0:
+            put(table, content[j], burned, back, V, 1200.0)
+        else:
+            put(table, content[j], burned, 3.5 * inputs[j, IN_PRESSURE], V_open, 1600.0)
+        put(table, content[n + j], burned, back, inputs[j, IN_RUNNER_VOLUME], 1150.0)
+        memory.wall[j] = 850.0
+    for c in range(engine.collectors):
+        put(table, content[2 * n + c], burned, back, engine.collector_volume, 1150.0)
+        memory.wall[n + c] = 850.0
+
+
+@compiled
+def cool_walls(engine, inputs, desk, wall, seconds):
+    """Wall temperatures at which the heat of the last cycle would leave again."""
+    n = engine.cylinders
+    for i in range(wall.size):
+        if i < n:
+            ha, hat = desk.account[i, ex.A_HA], desk.account[i, ex.A_HAT]
+            surface = inputs[i, IN_RUNNER_SURFACE]
+        else:
+            ha, hat = desk.collector[i - n, ex.B_HA], desk.collector[i - n, ex.B_HAT]
+            surface = engine.collector_surface
+        if ha > 0.0:
+            wall[i] = manifold.wall_temperature(
+                ha / seconds, hat / seconds, surface * engine.outer_area_ratio, engine.bay_temperature,
+                engine.outer_emissivity, engine.outer_coefficient, wall[i],
+            )  # fmt: skip
+
+
+@compiled
+def exhaust_side(engine, plant, table, desk, memory, z):
+    """Flows, turbine power and the state after the turbine, from the accounts of the last cycle."""
+    n = engine.cylinders
+    per_second = plant.speed_rpm / 120.0
+    fresh = fuel = out = leak = 0.0
+    for j in range(n):
+        drawn = desk.account[j, ex.A_FRESH]
+        if engine.alike == 1:
+            drawn = desk.account[0, ex.A_FRESH]
+        fresh += drawn
+        out += desk.account[j, ex.A_OUT_MASS]
+        leak += desk.outs[0 if engine.alike == 1 else j, closed.O_LEAK_MASS]
+    work = mass = enthalpy = 0.0
+    for c in range(engine.collectors):
+        b = desk.collector[c]
+        mass += b[ex.B_TURBINE_MASS] + b[ex.B_WASTE_MASS]
+        enthalpy += b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY]
+        work += b[ex.B_TURBINE_WORK]
+    if plant.kind != TURBO:
+        mass = out
+    z[Z_MASS] = (fresh - leak - mass) / fresh if fresh > 0.0 else 1.0
+    z[Z_EXHAUST] = mass * per_second
+    z[Z_POWER_T] = plant.mechanical_efficiency * work * per_second
+    if plant.kind == TURBO and mass > 0.0:
+        row = memory.content[2 * n, :K]
+        total = row.sum()
+        z[Z_T4] = mean_temperature(table, row, (enthalpy - work) / mass * total)
+        r = gas.mixture_gas_constant(table, row) / total
+        z[Z_V4] = r * z[Z_T4] / z[Z_OUTLET]
+        loss = plant.outlet_loss * z[Z_EXHAUST] ** 2
+        z[Z_OUTLET] = plant.ambient_pressure + (loss * z[Z_V4] if plant.outlet_by_density == 1 else loss)
+    return fresh
+
+
+@compiled
+def air_share(inputs, engine, desk):
+    """Moist air in the fresh charge of a cycle [kg]."""
+    air = 0.0
+    for j in range(engine.cylinders):
+        drawn = desk.account[0 if engine.alike == 1 else j, ex.A_FRESH]
+        air += drawn * (1.0 - inputs[j, IN_Y + gas.FUEL])
+    return air
+
+
+@compiled
+def one_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z, coarse, keep):
+    """One cycle with everything around it brought up to date; returns the kernel's status."""
+    charge_side(plant, z)
+    feed(plant, table, inputs, z)
+    point = Point(
+        plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE]
+    )
+    width = max(COARSE, plant.width) if coarse else plant.width
+    closed_width = max(COARSE_CLOSED, plant.closed_width) if coarse else plant.closed_width
+    steps = round(720.0 / width)
+    status, _ = cycle.run_cycle(
+        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / steps, closed_width, 1 if keep else 0
+    )
+    if status == closed.LOST:
+        return status
+    fresh = exhaust_side(engine, plant, table, desk, memory, z)
+    seconds = 120.0 / plant.speed_rpm
+    cool_walls(engine, inputs, desk, memory.wall, seconds)
+    refill(engine, plant, table, inputs, memory.content, desk.account, engine.collector_volume)
+    z[Z_AIR] = air_share(inputs, engine, desk) / seconds
+    z[Z_CYCLES] += 1.0
+    z[Z_CHANGE] = change(engine, desk, desk.before, fresh)
+    return status
+
+
+@compiled
+def change(engine, desk, before, fresh):
+    """Largest relative change of trapped mass, temperature, runner pressure and charge since the last cycle."""
+    worst = 0.0
+    for j in range(1 if engine.alike == 1 else engine.cylinders):
+        out = desk.outs[j]
+        now = (out[closed.O_MASS], out[closed.O_PEAK_P], desk.account[j, ex.A_RUNNER_P], desk.account[j, ex.A_OUT_ENTHALPY])
+        for i in range(4):
+            worst = max(worst, abs(now[i] - before[j, i]) / max(abs(now[i]), 1e-12))
+            before[j, i] = now[i]
+    worst = max(worst, abs(fresh - before[0, 4]) / max(fresh, 1e-12))
+    before[0, 4] = fresh
+    return worst
+
+
+@compiled
+def begin(engine, plant, table, inputs, memory, z):
+    """Cold start: flows from displacement, wastegate a little open, every volume filled."""
+    z[:] = 0.0
+    z[Z_INTAKE] = plant.intake_pressure
+    z[Z_OUTLET] = plant.exhaust_pressure if plant.kind == BENCH else plant.ambient_pressure
+    density = z[Z_INTAKE] / (287.0 * 320.0)
+    z[Z_AIR] = 0.85 * density * engine.cylinders * engine.geo.swept * plant.speed_rpm / 120.0
+    z[Z_EXHAUST] = z[Z_AIR]
+    z[Z_T4] = 1000.0
+    if plant.kind == TURBO:
+        z[Z_WASTE] = min(0.2 * plant.swallowing / 0.67, plant.wastegate_area)
+        loss = plant.outlet_loss * z[Z_AIR] ** 2
+        z[Z_OUTLET] += loss * 2.8 if plant.outlet_by_density == 1 else loss
+    memory.kept[:] = 0.0
+    charge_side(plant, z)
+    feed(plant, table, inputs, z)
+    fill_all(engine, plant, table, inputs, memory, z)

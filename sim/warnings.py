@@ -1,0 +1,83 @@
+"""Sentences about what is doubtful, out of range or past an edge."""
+
+from typing import Any
+
+from ..models import combustion, knock
+from . import closed, settle, surroundings
+from . import exchange as ex
+from .settle import March
+
+
+def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
+    """Warnings for one solved point, the graver first."""
+    found = [*_ending(march, ending, values), *_burn(march, values), *_ranges(march, values)]
+    found += [f"{m['name']} is past its limit." for m in values["margins"] if m["exceeded"]]
+    return found
+
+
+def _bar(pressure: float) -> str:
+    return f"{pressure / 1e5:.2f} bar"
+
+
+def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
+    run, z = march.setup.case.run, march.z
+    at = f"at {run.speed_rpm:.0f} rpm"
+    if ending == settle.BOOST_SHORT:
+        lines = [
+            f"The turbine cannot make {_bar(float(run.boost))} {at}; it makes {_bar(values['boost_pa'])} with the wastegate shut."
+        ]
+        slope = float(z[surroundings.Z_SLOPE])
+        if slope < 0.0:
+            moved = 0.01 / -slope * float(z[surroundings.Z_INTAKE])
+            if moved > 1e4:
+                lines.append(
+                    f"That balance is soft: 1 % of turbo efficiency moves it by {_bar(moved)}; take it as a wide band."
+                )
+        return lines
+    if ending == settle.BOOST_OVER:
+        return [
+            f"The wastegate is too small {at}: fully open the boost creeps to {_bar(values['boost_pa'])} instead of "
+            f"{_bar(float(run.boost))}."
+        ]
+    if ending == settle.NOT_PERIODIC:
+        return [
+            f"No periodic answer {at} within {values['cycles']} cycles; the last cycle still changed by "
+            f"{float(z[surroundings.Z_CHANGE]):.1e}: read the figures as a rough guess."
+        ]
+    if ending == settle.NO_FIRE:
+        return [f"The charge does not burn {at}: the flame has not started when the exhaust valve opens."]
+    return []
+
+
+def _burn(march: March, values: dict[str, Any]) -> list[str]:
+    lines = []
+    outs = march.desk.outs[: 1 if march.setup.engine.alike else None]
+    late = outs[:, closed.O_BURNED_AT_END].min()
+    if late < 0.99 and values["status"] != "does not fire":
+        lines.append(
+            f"The burn runs past exhaust opening: {100 * (1 - late):.0f} % of the charge is still to burn there, and burns "
+            "on in the cylinder and partly in the exhaust."
+        )
+    if values["turbine_choked"]:
+        lines.append(
+            f"The turbine is choked: {100 * values['turbine_choked_share']:.0f} % of the gas passes at its greatest flow; "
+            "backpressure climbs steeply with boost from here."
+        )
+    back = march.desk.account[:, ex.A_BACKFLOW].sum()
+    if back > 0.03 * march.desk.account[:, ex.A_OUT_MASS].sum():
+        lines.append("Exhaust gas flows back into the cylinders in the overlap: more residual gas, less fresh charge.")
+    return lines
+
+
+def _ranges(march: March, values: dict[str, Any]) -> list[str]:
+    lines = []
+    phi = 1.0 / values["lambda_ratio"]
+    low, high = combustion.VALID["phi"]
+    if march.setup.engine.burn.model == combustion.SPARK and not low <= phi <= high:
+        lines.append(f"Lambda {values['lambda_ratio']:.2f} is outside the burning-velocity fits (lambda {1 / high:.2f} to {1 / low:.2f}).")
+    low, high = knock.VALID["octane"]
+    if not low <= march.setup.octane <= high:
+        lines.append(f"Octane {march.setup.octane:.0f} is outside the knock correlation's {low:.0f} to {high:.0f}.")
+    if values["unburned_temperature_max_k"] > 1100.0:
+        lines.append("The end gas is hotter than the knock correlation was fitted for.")
+    return lines
