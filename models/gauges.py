@@ -2,8 +2,8 @@
 
 Heat balance of a junction at the tip of a stem: convection from the gas, radiation to the runner wall (or to a shield),
 conduction along the stem to its root in the wall. Radiation of the gas itself is left out: a pipe of 40 mm is optically
-thin. The signs follow the trade: an error is what the reading lacks, gas minus reading.
-The names of the parts are gathered here: the probe, its junction, type K.
+thin. The signs follow the trade: an error is what the reading lacks, gas minus reading. The names of the parts are
+gathered here: the probe, its junction, type K.
 """
 
 # ruff: noqa: F401  (names that callers read here)
@@ -12,12 +12,12 @@ import numpy as np
 from .compiled import compiled
 from .junction import (
     GAS_CONSTANT,
-    _radiation_only,
     film_coefficient,
     gas_temperature,
     junction_inertia,
     nusselt,
     radiating_junction,
+    radiating_tip,
     shield_temperature,
     stem_tip,
 )
@@ -49,7 +49,7 @@ from .typek import (
     type_k_temperature,
 )
 
-SPECIFIC_HEAT = 1320.0  # [J/kgK], at 1000-1200 K; only the velocity error uses it
+SPECIFIC_HEAT = 1320.0  # of burned gas [J/kgK], at 1000-1200 K; only the velocity error uses it
 
 
 @compiled
@@ -87,7 +87,7 @@ def probe_reading(probe, dt, t_gas, velocity, pressure, t_wall):
     t = np.sum(t_gas * dt) / np.sum(dt)
     for _ in range(20):
         film, ideal, recovered, reynolds = _cycle_means(probe, dt, t_gas, velocity, pressure, t)
-        radiated, surround, exchange = _radiation_only(probe, recovered, t_wall, film)
+        radiated, surround, exchange = radiating_tip(probe, recovered, t_wall, film)
         h_rad = exchange * STEFAN_BOLTZMANN * (t * t + surround * surround) * (t + surround)
         settled = (film * recovered + h_rad * surround) / (film + h_rad)
         h_stem = film * np.sqrt(probe.junction_diameter / probe.stem_diameter)

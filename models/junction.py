@@ -119,8 +119,15 @@ def shield_temperature(probe, t_gas, t_junction, t_wall, h):
 
 
 @compiled
-def _radiation_only(probe, t_gas, t_wall, h):
-    """Junction temperature [K], surroundings it sees [K] and exchange factor [-] without stem conduction."""
+def radiating_tip(probe, t_gas, t_wall, h):
+    """Temperature of the junction were there no stem: what it radiates to is the wall, or the shield around it.
+
+    probe : Probe, the thermocouple [-]
+    t_gas : float, gas temperature, recovery included [K]
+    t_wall : float, runner wall temperature [K]
+    h : float, convection coefficient at the junction [W/m2K]
+    Returns (junction temperature [K], temperature of what it radiates to [K], exchange factor [-])
+    """
     if probe.kind != SHIELDED:
         return radiating_junction(t_gas, t_wall, h, probe.emissivity), t_wall, probe.emissivity
     t, surround, exchange = t_gas, t_wall, probe.emissivity

@@ -1,4 +1,4 @@
-"""Viscosity and conductivity of air and of burned gas, for the probe in the runner and the line to the gauge."""
+"""What gas does to heat and flow: viscosity and conductivity of air and of burned gas, for probe and tap line."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray

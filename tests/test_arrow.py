@@ -18,11 +18,14 @@ BASES: dict[str, set[str]] = {
     "flow": {"compiled"},
     "threads": set(),
     "discs": set(),
+    "typek": set(),
+    "transport": {"compiled"},
 }
 # Parts of one room, which alone may lean on them.
 PARTS: dict[str, dict[str, set[str]]] = {
     "turbine": {"expansion": {"compiled"}, "swallowing": {"compiled"}},
     "flange": {"tightening": {"threads"}, "compliance": {"threads"}},
+    "gauges": {"probe": set(), "junction": {"compiled", "probe", "transport"}},
 }
 NUMERICAL = {"numpy", "scipy", "cantera", "CoolProp", "numba"}
 HELPER_ONLY = {"platformdirs", "os", "pathlib", "hashlib"}  # the compile helper alone touches files

@@ -4,7 +4,7 @@ import math
 
 import CoolProp.CoolProp as props
 import pytest
-from hotside.models import gauges, manifold
+from hotside.models import manifold, transport
 from ht.conv_internal import turbulent_Dittus_Boelter, turbulent_Gnielinski
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -67,7 +67,7 @@ def test_viscosity_is_about_that_of_air(T):
     air = props.PropsSI("V", "T", T, "P", 101325.0, "Air")
     assert manifold.viscosity(T) == pytest.approx(air, rel=0.06)
     if T >= 500.0:
-        assert manifold.viscosity(T) == pytest.approx(gauges.viscosity(T), rel=0.05)
+        assert manifold.viscosity(T) == pytest.approx(transport.burned_viscosity(T), rel=0.05)
 
 
 # ------------------------------------------------------------------------------------------------------------ wall
