@@ -116,8 +116,9 @@ def log_durations(burn, phi, residual_mole, residual_mass, piston_speed, bore_ar
     gas_constant : float, of the unburned gas [J/(kg K)]
     Returns (d0, dT, dp, dV, b0, bT, bp, bV): ln(spark to 10 %) = d0 + dT ln T + dp ln p + dV ln V and likewise for 10 to
     90 % [ln deg with K, Pa, m3]. Hires, Tabaczynski & Novak (1978): the first goes as (Sp nu)^(1/3) (h/SL)^(2/3), the
-    second as (rho_i/rho_u)^(10/9) times that, here with the present values all along the burn, so that a flame that
-    burns into an expanding, cooling chamber slows down. nu ~ T^1.645 / p, h = V / bore area.
+    second as (rho_i/rho_u)^(10/9) times that; here that density ratio is left out (`ten` is 0), and both stand with the
+    present values all along the burn, so that a flame that burns into an expanding, cooling chamber slows down.
+    nu ~ T^1.645 / p, h = V / bore area.
     """
     v, alpha, beta = burning_velocity_terms(burn.family, phi)
     v *= dilution_factor(burn.family, residual_mole, residual_mass)

@@ -72,7 +72,7 @@ def valve(
     Returns the Valve [deg, m2]. The flow never exceeds scale times the port's own opening, 0.8 of the seat area.
     """
     opens, closes = seat_events(opens, closes, lift, at_lift)
-    angle = np.arange(TABLE_SIZE) * TABLE_STEP
+    angle = np.linspace(0.0, (TABLE_SIZE - 1) * TABLE_STEP, TABLE_SIZE)
     y = lift * lift_shape((angle - opens) / (closes - opens))
     ratio, coefficient = np.array(discharge, dtype=float).T
     effective = math.pi * diameter * y * np.interp(y / diameter, ratio, coefficient)
