@@ -17,8 +17,8 @@ GASOLINE, ISOOCTANE, METHANOL, ETHANOL = 0, 1, 2, 3
 FAMILIES = {"gasoline": GASOLINE, "isooctane": ISOOCTANE, "methanol": METHANOL, "ethanol": ETHANOL}
 
 # The reference burn: a pent-roof chamber with a central plug near full load at 3000 rev/min on slightly rich gasoline.
-REFERENCE_DELAY, REFERENCE_DURATION = 16.0, 22.0  # [deg]
 # Common practice, no source; what a measured burn (CA10, CA50, CA90) of the user's engine replaces.
+REFERENCE_DELAY, REFERENCE_DURATION = 16.0, 22.0  # spark to 10 %, 10 to 90 % [deg]
 REFERENCE_PISTON_SPEED = 8.6  # [m/s]
 EARLY_STATE = (12e5, 640.0, 0.0125)  # spark to 10 %: pressure [Pa], unburned temperature [K], volume / bore area [m]
 LATE_STATE = (42e5, 850.0, 0.0118)  # 10 to 90 %: the same, half-way through a burn with CA50 at 8 deg
