@@ -39,7 +39,7 @@ def pipe_coefficient(flow, diameter, T, cp):
         return least * T**0.7
     log_T = math.log(T)
     log_re = math.log(4.0 * abs(flow) / (math.pi * diameter * VISCOSITY)) - 0.7 * log_T
-    if log_re < 5.0:  # Nu would fall below the laminar limit at Re = 151
+    if log_re < 5.0146:  # Re 150.6, where Nu meets the laminar limit
         return least * T**0.7
     return 0.0774 * math.exp(0.769 * log_re + 0.7 * log_T) * VISCOSITY * cp / 0.7 / diameter
 

@@ -133,6 +133,7 @@ def step(
         if open_[j]:
             ex.cylinder_heat(engine, piston_speed, S, j)
     ex.pipe_heat(engine, inputs, wall, stream, S, L)
+    ex.damp_all(engine, inputs, S, L, h)
     for i in range(nl):
         L[i, ex.L_RHS] = L[i, ex.L_F0]
     ex.correct(engine, inputs, S, L, branch, h, 1.0)
@@ -360,6 +361,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     account[:] = 0.0
     collector[:] = 0.0
     stream[:, ex.I_T] = 0.0
+    stream[:, ex.I_STALE] = 1.0
     for stage in range(2):
         for j in range(n):
             S[stage, n + j, ex.S_V] = inputs[j, IN_RUNNER_VOLUME]

@@ -11,7 +11,7 @@ import math
 
 from ..models import gas, geometry, manifold, turbine, wall_heat
 from ..models.compiled import compiled
-from ..models.flow import link_flow
+from ..models.flow import BAND, link_flow
 from ..models.valves import TABLE_SIZE, TABLE_STEP
 from .records import (
     C_ENERGY,
@@ -29,6 +29,7 @@ from .records import (
 )
 
 GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # of the method, stiffly stable
+STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stiff links
 
 # Columns of the volumes at a stage, float64[2, volumes, N_STATE]; composition from S_Y on.
 S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_Y = range(10)
@@ -39,8 +40,8 @@ N_STATE = S_Y + K
 L_F0, L_F1, L_G, L_PHI, L_W, L_RHS, L_MOVE0, L_MOVE1 = range(8)
 N_LINK = 8
 # Columns of the intake stream of each cylinder, float64[cylinders, N_STREAM]; composition first.
-I_H, I_R, I_T, I_PORT, I_DEMAND, I_PIPE = range(K, K + 6)
-N_STREAM = K + 6
+I_H, I_R, I_T, I_PORT, I_DEMAND, I_PIPE, I_STALE = range(K, K + 7)
+N_STREAM = K + 7
 # Per-cylinder accounts of one cycle.
 (
     A_FRESH,
@@ -160,6 +161,16 @@ def chord(conductance, flow, drop):
 
 
 @compiled
+def upwind(p_a, p_b, a, b):
+    """The upstream of two values, sliding from one to the other while the pressures are all but equal.
+
+    A jump here would be a jump in the answer of the size of the step's error, enough to keep a cycle from repeating.
+    """
+    share = min(max(0.5 + 0.5 * (p_a - p_b) / (BAND * p_a), 0.0), 1.0)
+    return share * a + (1.0 - share) * b
+
+
+@compiled
 def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
     """Flows of the three links of cylinder j at stage i; at the first stage also conductances and weights."""
     n = engine.cylinders
@@ -181,9 +192,11 @@ def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
         L[j, L_G] = chord(g_in, f_in, inputs[j, IN_PRESSURE] - S[0, j, S_P])
         L[n + j, L_G] = chord(g_ex, f_ex, S[0, j, S_P] - S[0, run, S_P])
         L[2 * n + j, L_G] = chord(g_out, f_out, S[0, run, S_P] - S[0, col, S_P])
-        L[j, L_W] = 1.38 * stream[j, I_R] * stream[j, I_T] if f_in >= 0.0 else sound_squared(S, 0, j)
-        L[n + j, L_W] = sound_squared(S, 0, j if f_ex > 0.0 else run)
-        L[2 * n + j, L_W] = sound_squared(S, 0, run if f_out >= 0.0 else col)
+        p, p_run, p_col = S[0, j, S_P], S[0, run, S_P], S[0, col, S_P]
+        here, there = sound_squared(S, 0, j), sound_squared(S, 0, run)
+        L[j, L_W] = upwind(inputs[j, IN_PRESSURE], p, 1.38 * stream[j, I_R] * stream[j, I_T], here)
+        L[n + j, L_W] = upwind(p, p_run, here, there)
+        L[2 * n + j, L_W] = upwind(p_run, p_col, there, sound_squared(S, 0, col))
 
 
 @compiled
@@ -205,6 +218,36 @@ def collector_flows(engine, point, machine, S, L, i, c):
 
 
 @compiled
+def damp(L, i, h, inverse_volume):
+    """Strengthen the conductance of a stiff link.
+
+    Two volumes joined by a conductance g come together at the rate g gamma R T (1/Va + 1/Vb). Where the step is long
+    against that, the derivative of a flow that goes as the root of the pressure drop is off by up to a factor of 2 over
+    the step, and the small constant of the method would then leave a ripple that changes sign from step to step. There
+    the method's other stiffly stable constant, 1 + 1/sqrt(2), takes over: no ripple for any flow law between linear and
+    root. Where the step is short nothing changes. The method keeps its order with any conductance.
+    """
+    z = h * L[i, L_G] * L[i, L_W] * inverse_volume
+    L[i, L_G] *= 1.0 + (STRONG / GAMMA - 1.0) * z * z / (z * z + 9.0)
+
+
+@compiled
+def damp_all(engine, inputs, S, L, h):
+    """The same for every link of the network, once a step."""
+    n = engine.cylinders
+    for j in range(n):
+        c = 2 * n + int(inputs[j, IN_COLLECTOR])
+        run = 1.0 / S[0, n + j, S_V]
+        damp(L, j, h, 1.0 / S[0, j, S_V])
+        damp(L, n + j, h, 1.0 / S[0, j, S_V] + run)
+        damp(L, 2 * n + j, h, run + 1.0 / S[0, c, S_V])
+    for c in range(engine.collectors):
+        lt = 3 * n + 2 * c
+        damp(L, lt, h, 1.0 / S[0, 2 * n + c, S_V])
+        damp(L, lt + 1, h, 1.0 / S[0, 2 * n + c, S_V])
+
+
+@compiled
 def correct(engine, inputs, S, L, branch, h, sign):
     """Solve (1 - gamma h A) k = right-hand side along the tree; leaves the flow corrections in column L_PHI.
 
@@ -222,12 +265,12 @@ def correct(engine, inputs, S, L, branch, h, sign):
         v = n + int(inputs[j, IN_COLLECTOR])
         V, Vr, Vc = S[0, j, S_V], S[0, n + j, S_V], S[0, n + v, S_V]
         wi, we, wo = L[j, L_W], L[n + j, L_W], L[2 * n + j, L_W]
-        Ge, Go = gh * L[n + j, L_G], gh * L[2 * n + j, L_G]
+        Gi, Ge, Go = gh * L[j, L_G], gh * L[n + j, L_G], gh * L[2 * n + j, L_G]
         # the cylinder eliminated into its runner
         rate = -sign * S[0, j, S_G] * S[0, j, S_P] * S[0, j, S_RATE] / V
         a0 = rate + (wi * L[j, L_RHS] - we * L[n + j, L_RHS]) / V
         ae = we * Ge / V
-        da = 1.0 + wi * gh * L[j, L_G] / V + ae
+        da = 1.0 + wi * Gi / V + ae
         # the runner eliminated into its collector
         be, bo, ko = we * Ge / Vr, wo * Go / Vr, wo * Go / Vc
         b1 = (we * L[n + j, L_RHS] - wo * L[2 * n + j, L_RHS]) / Vr + be * a0 / da
@@ -319,9 +362,10 @@ def stored_mass(kept, j):
 @compiled
 def intake_stream(energy, cv, constants, inputs, kept, stream, j):
     """What the intake valve would draw now: first what was pushed back into the port, then fresh charge."""
-    if stream[j, I_DEMAND] > 0.0 and stream[j, I_PORT] == 1.0 and stored_mass(kept, j) > 2.0 * stream[j, I_DEMAND]:
-        return  # still the same gas
     stored = stored_mass(kept, j)
+    if stream[j, I_STALE] == 0.0 and stream[j, I_PORT] == 1.0 and stored > 2.0 * stream[j, I_DEMAND]:
+        return  # nothing came back since, so it is still the same gas
+    stream[j, I_STALE] = 0.0
     share = 0.0
     if stored > 1e-9:  # the last of it is drawn half by half, so that a growing demand never takes more than there is
         share = 1.0 if stored > 2.0 * stream[j, I_DEMAND] else 0.5 * stored / stream[j, I_DEMAND]
@@ -350,6 +394,7 @@ def settle_port(kept, stream, S, i, j, amount):
         for k in range(K):
             kept[j, KEPT_PORT + k] -= amount * S[i, j, S_Y + k]
         kept[j, KEPT_PORT_H] -= amount * S[i, j, S_H]
+        stream[j, I_STALE] = 1.0
         return 0.0
     taken = amount * stream[j, I_PORT]
     if taken > 0.0:

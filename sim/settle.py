@@ -25,8 +25,9 @@ from .surroundings import (
 # How a march can end; the sentences the user reads are in `sentences_of`.
 CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN = range(6)
 AT_ONCE = 1e-3  # relative change below which the coarse march hands over to the fine one
+SLOW = 8e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
-SHUT, OPEN = "shut", "open"
+SHUT, OPEN, TIRED = "shut", "open", "tired"
 
 
 class Broken(ArithmeticError):
@@ -42,7 +43,6 @@ class March:
     desk: cycle.Desk
     z: Array = field(default_factory=lambda: np.zeros(surroundings.N_LOOP))
     status: int = closed.DONE
-    fixed_wastegate: bool = False  # the boost is solved for, not the wastegate
 
     @staticmethod
     def of(setup: Setup) -> "March":
@@ -80,24 +80,57 @@ class March:
         return self.setup.plant.swallowing / 0.67
 
     def march(self, coarse: bool, goal: float, most: int) -> str | None:
-        """Cycles until balance and periodicity within `goal`.
+        """Cycles until periodicity within `goal`, the wastegate moved until the powers balance.
 
-        Returns None when settled, SHUT or OPEN where the wastegate stays at an end stop, "tired" after `most` cycles.
+        Returns None when settled, SHUT or OPEN where the wastegate stays at an end stop, TIRED after `most` cycles.
         """
         z, p = self.z, self.setup.plant
-        steering = Boost() if self.fixed_wastegate else Wastegate(self.turbine_area, p.wastegate_area)
+        wastegate = Wastegate(self.turbine_area, p.wastegate_area)
         stuck = 0
         for i in range(most):
             gap = self.turn(coarse)
-            if i > 0 and z[Z_CHANGE] < goal and abs(gap) < 10.0 * goal and abs(z[Z_MASS]) < goal:
+            if i > 0 and z[Z_CHANGE] < goal and abs(gap) < 10.0 * goal and abs(z[Z_MASS]) < max(goal, SLOW):
                 return None
             if p.kind != TURBO or (coarse and i < 2):
                 continue
-            stop = steering.steer(z, gap)
+            stop = wastegate.steer(z, gap)
             stuck = stuck + 1 if stop else 0
             if stuck >= 3 and z[Z_CHANGE] < 20.0 * max(goal, 1e-3):
                 return stop
-        return "tired"
+        return TIRED
+
+    def rest(self, coarse: bool, goal: float, most: int) -> float:
+        """Cycles with nothing steered until the change is below `goal`; returns the surplus."""
+        gap = self.turn(coarse)
+        for _ in range(most):
+            gap = self.turn(coarse)
+            if self.z[Z_CHANGE] < goal and abs(self.z[Z_MASS]) < max(goal, SLOW):
+                break
+        return gap
+
+    def balance(self, coarse: bool, goal: float, most: int) -> str | None:
+        """Intake pressure at which the powers balance, the wastegate where it is: secant steps, each on a settled point.
+
+        The surplus falls with boost at a stable balance; its slope is kept in z for the next call and for the reader.
+        Returns None when settled, else TIRED.
+        """
+        z = self.z
+        slope = min(float(z[Z_SLOPE]), -0.15) if z[Z_SLOPE] < 0.0 else -2.0
+        level = math.log(z[Z_INTAKE])
+        for _ in range(most):
+            gap = self.rest(coarse, max(goal, min(1e-3, 0.05 * abs(float(z[Z_SURPLUS])))), 12)
+            if abs(gap) < 10.0 * goal and z[Z_CHANGE] < 3.0 * max(goal, 1e-7):
+                z[Z_SLOPE] = slope
+                return None
+            step = min(max(-gap / slope, -0.06), 0.06)
+            z[Z_INTAKE] = math.exp(level + step)
+            before, gap_before = level, gap
+            level += step
+            gap = self.rest(coarse, max(goal, min(1e-3, 0.05 * abs(gap))), 12)
+            if abs(level - before) > 1e-6:
+                slope = min(max((gap - gap_before) / (level - before), -30.0), -0.1)
+            z[Z_SLOPE] = slope
+        return TIRED
 
     def climb(self) -> bool:
         """Raise the boost from nothing with the wastegate shut until the turbine no longer carries it.
@@ -107,7 +140,8 @@ class March:
         z, p = self.z, self.setup.plant
         z[Z_WASTE] = 0.0
         aim = p.intake_pressure
-        z[Z_INTAKE] = min(p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * z[Z_AIR] ** 2, aim)
+        # the wheels must turn before the turbine gives anything: start from a few hundredths of boost
+        z[Z_INTAKE] = min(1.03 * p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * z[Z_AIR] ** 2, aim)
         for i in range(60):
             gap = 0.0
             for _ in range(5 if i == 0 else 2):
@@ -128,25 +162,32 @@ class March:
 
     def _settle(self) -> int:
         p = self.setup.plant
-        end = self.march(True, AT_ONCE, 25)
-        reached = CONVERGED
-        if p.kind == TURBO:
-            if end == OPEN:
-                reached = BOOST_OVER
-            elif end == SHUT or self.z[Z_WASTE] < 0.1 * self.turbine_area:
-                # the first balance met from below decides, so look there whenever there is little to spare
-                reached = CONVERGED if self.climb() else BOOST_SHORT
-            if reached != CONVERGED:
-                self.fixed_wastegate = True
-                self.march(True, AT_ONCE, 25)
-        end = self.march(False, p.tolerance, p.most_cycles)
-        if end in (SHUT, OPEN):
-            reached = BOOST_SHORT if end == SHUT else BOOST_OVER
-            self.fixed_wastegate = True
+        reached = self._approach()
+        if reached == CONVERGED:
             end = self.march(False, p.tolerance, p.most_cycles)
+            if end in (SHUT, OPEN):
+                reached = BOOST_SHORT if end == SHUT else BOOST_OVER
+        if reached != CONVERGED:
+            end = self.balance(False, p.tolerance, 12)
         if self.status == closed.MISFIRE:
             return NO_FIRE
         return NOT_PERIODIC if end else reached
+
+    def _approach(self) -> int:
+        """Coarse steps to the neighbourhood of the answer, and which kind of answer it is."""
+        end = self.march(True, AT_ONCE, 25)
+        if self.setup.plant.kind != TURBO:
+            return CONVERGED
+        if end == OPEN:
+            self.balance(True, AT_ONCE, 8)
+            return BOOST_OVER
+        # the first balance met from below decides, so look there whenever there is little to spare
+        if end == SHUT or self.z[Z_WASTE] < 0.1 * self.turbine_area:
+            if not self.climb():
+                self.balance(True, AT_ONCE, 8)
+                return BOOST_SHORT
+            self.march(True, AT_ONCE, 25)
+        return CONVERGED
 
 
 class Wastegate:
@@ -171,24 +212,6 @@ class Wastegate:
         if wanted < 0.0 and gap < 0.0:
             return SHUT
         return OPEN if wanted > self.most and gap > 0.0 else None
-
-
-class Boost:
-    """Moves the intake pressure until the powers agree, the wastegate where it is; a stable balance falls with boost."""
-
-    def __init__(self) -> None:
-        self.level = self.gap = self.slope = 0.0
-
-    def steer(self, z: Array, gap: float) -> None:
-        """Change the intake pressure in z."""
-        level = math.log(z[Z_INTAKE])
-        moved = level - self.level
-        slope = self.slope if self.slope < 0.0 else -2.0
-        if self.gap != 0.0 and abs(moved) > 1e-4:
-            slope = min(max((gap - self.gap) / moved, -20.0), -0.15)
-        self.level, self.gap, self.slope = level, gap, slope
-        z[Z_SLOPE] = slope
-        z[Z_INTAKE] = math.exp(level + min(max(-0.8 * gap / slope, -0.05), 0.05))
 
 
 __all__ = ["BOOST_OVER", "BOOST_SHORT", "BROKEN", "CONVERGED", "NOT_PERIODIC", "NO_FIRE", "March", "Z_CYCLES"]

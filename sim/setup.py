@@ -30,7 +30,9 @@ from .tables import Progress, gas_table
 INFINITE = 1e3  # volume that stands for a plenum of fixed pressure [m3]
 EXHAUST_GAMMA = 1.32  # of burnt gas at turbine temperatures, for the swallowing characteristic [-]
 RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, confidence medium
-WIDTH, WIDTH_SLOW, SLOW_RPM, CLOSED_WIDTH = 2.0, 1.0, 1800.0, 1.0  # steps [deg]; low speed, not high, sets them
+# Steps of gas exchange by speed: volumes joined by large openings are stiffest, in degrees, at low speed [rpm, deg]
+WIDTHS = ((2000.0, 2.0), (1300.0, 1.0), (0.0, 0.5))
+CLOSED_WIDTH = 1.0  # step of the closed part [deg]
 FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
 MOST_CYCLES, TOLERANCE = 60, 2e-7
 
@@ -216,7 +218,7 @@ def _per_flow2(loss: tuple[float, float]) -> float:
 def _plant(case: Case, ambient: air.Ambient, swallowed: float, fuel: Fuel, width: float | None) -> Plant:
     run, x = case.run, case.exhaust
     if width is None:
-        width = WIDTH_SLOW if run.speed_rpm < SLOW_RPM or case.is_bench else WIDTH
+        width = next(step for speed, step in WIDTHS if run.speed_rpm >= speed)
     common = {
         "ambient_pressure": ambient.pressure,
         "ambient_temperature": ambient.temperature,

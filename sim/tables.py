@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..models import gas
+from ..models import composition, gas, gas_table as gas_records
 from ..models.compiled import cache_folder
 from ..models.fuels import COMPONENTS, NITROGEN_PARTS, O2_IN_AIR_BY_MOLE, Fuel
 from ..models.gas import GasTable
@@ -68,7 +68,7 @@ def _key(fuel: Fuel) -> str:
     """Digest of all that the tables depend on: composition, Cantera's version, and the sources that build them."""
     parts = (fuel.mass_fractions, fuel.heat_of_vaporisation, fuel.liquid_cp, importlib.metadata.version("cantera"))
     digest = hashlib.sha256(repr(parts).encode())
-    for source in (Path(__file__), Path(gas.__file__)):
+    for source in (Path(__file__), Path(composition.__file__), Path(gas_records.__file__)):
         digest.update(source.read_bytes())
     return digest.hexdigest()[:24]
 
