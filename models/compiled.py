@@ -43,11 +43,23 @@ _REORDER = {"contract", "reassoc", "nsz", "arcp"}
 _KERNELS = str(cache_folder() / f"kernels-{source_digest()}")
 
 
-def compiled(function: F) -> F:
-    """Compile `function` (nopython, GIL released, division as in C) and keep the result on disk."""
+def _compile(function: F, **options: Any) -> F:
     before = config.CACHE_DIR
     config.CACHE_DIR = _KERNELS
     try:
-        return numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=_REORDER)(function)
+        return numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=_REORDER, **options)(function)
     finally:
         config.CACHE_DIR = before
+
+
+def compiled(function: F) -> F:
+    """Compile `function` (nopython, GIL released, division as in C) and keep the result on disk."""
+    return _compile(function)
+
+
+def inlined(function: F) -> F:
+    """The same for a function called in an inner loop from one or two places: its body is put there.
+
+    A call copies every number of every record and array header it is given, which can cost more than the work.
+    """
+    return _compile(function, forceinline=True)

@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from ..models import combustion, gas, geometry, knock, wall_heat
-from ..models.compiled import compiled
+from ..models.compiled import compiled, inlined
 from ..models.flow import nozzle_flow
 from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, K
 
@@ -68,7 +68,7 @@ class Charge(NamedTuple):
     span_late: float
 
 
-@compiled
+@inlined
 def unburned_energy(blend, T):
     """Energy [J/kg] and heat capacity [J/(kg K)] of the unburned gas."""
     i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, 200.0, 25.0, blend.shape[0])
@@ -76,13 +76,13 @@ def unburned_energy(blend, T):
     return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1
 
 
-@compiled
+@inlined
 def burned_gas(plane, T, log_p):
     """Energy and gas constant of the burned gas and their slopes, see gas.burned_gas."""
     return gas._burned(plane, 300.0, 50.0, LOG_P0, LOG_DP, T, log_p)
 
 
-@compiled
+@inlined
 def burn_rate(charge, log_T, log_p, log_V, y):
     """Progress along Wiebe's curve per degree, from the present state of the unburned gas."""
     if charge.y_rate > 0.0:
@@ -96,7 +96,7 @@ def burn_rate(charge, log_T, log_p, log_V, y):
     return span * math.exp(-(c[0] + c[1] * log_T + c[2] * log_p + c[3] * log_V))
 
 
-@compiled
+@inlined
 def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
     """Right-hand side of the closed cycle, per degree. Two zones at one pressure; volume closes the system."""
     geo, heat, burn = engine.geo, engine.heat, engine.burn
@@ -175,16 +175,11 @@ def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
 def step(engine, charge, blend, plane, angle, width, state, lit, sparked, work):
     """One step of the classical fourth-order Runge-Kutta method, in place. `work` is float64[5, N_STATE]."""
     trial = work[4]
-    slopes(engine, charge, blend, plane, angle, state, lit, sparked, work[0])
-    for i in range(N_STATE):
-        trial[i] = state[i] + 0.5 * width * work[0, i]
-    slopes(engine, charge, blend, plane, angle + 0.5 * width, trial, lit, sparked, work[1])
-    for i in range(N_STATE):
-        trial[i] = state[i] + 0.5 * width * work[1, i]
-    slopes(engine, charge, blend, plane, angle + 0.5 * width, trial, lit, sparked, work[2])
-    for i in range(N_STATE):
-        trial[i] = state[i] + width * work[2, i]
-    slopes(engine, charge, blend, plane, angle + width, trial, lit, sparked, work[3])
+    for stage in range(4):
+        reach = 0.0 if stage == 0 else (width if stage == 3 else 0.5 * width)
+        for i in range(N_STATE):
+            trial[i] = state[i] + (reach * work[stage - 1, i] if stage > 0 else 0.0)
+        slopes(engine, charge, blend, plane, angle + reach, trial, lit, sparked, work[stage])
     for i in range(N_STATE):
         state[i] += width / 6.0 * (work[0, i] + 2.0 * (work[1, i] + work[2, i]) + work[3, i])
 
@@ -241,7 +236,7 @@ def write_row(charge, geo, angle, state, x, record, row):
     record[row, R_M] = m
 
 
-@compiled
+@inlined
 def log_mean(a, b):
     """Mean of a quantity that grows exponentially from a to b."""
     if a <= 0.0 or b <= 0.0:
@@ -385,11 +380,45 @@ def closed_cycle(
             x, _ = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, y)
             write_row(charge, engine.geo, angle, state, x if lit else 0.0, record, row)
             row += 1
-    return finish(engine, charge, blend, plane, table, state, content, frozen, before_energy, lit, sparked, angle, steps, out, row, work)
+    return finish(
+        engine,
+        charge,
+        blend,
+        plane,
+        table,
+        state,
+        content,
+        frozen,
+        before_energy,
+        lit,
+        sparked,
+        angle,
+        steps,
+        out,
+        row,
+        work,
+    )
 
 
 @compiled
-def finish(engine, charge, blend, plane, table, state, content, frozen, before_energy, lit, sparked, angle, steps, out, row, work):
+def finish(
+    engine,
+    charge,
+    blend,
+    plane,
+    table,
+    state,
+    content,
+    frozen,
+    before_energy,
+    lit,
+    sparked,
+    angle,
+    steps,
+    out,
+    row,
+    work,
+):
     """Mix both zones into one at exhaust opening, energy kept, and close the accounts."""
     burn = engine.burn
     after = zone_energy(engine, charge, blend, plane, state)

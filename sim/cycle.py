@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..models import combustion, gas, geometry, turbine
-from ..models.compiled import compiled
+from ..models.compiled import compiled, inlined
 from . import closed
 from . import exchange as ex
 from .records import (
@@ -76,20 +76,20 @@ def desk(table: gas.GasTable, cylinders: int, collectors: int, steps: int, rows:
     )
 
 
-@compiled
+@inlined
 def local_angle(offset, angle):
     """Crank angle of a cylinder, 0 to 720 from its own firing top dead centre [deg]."""
     a = (angle - offset) % 720.0
     return 0.0 if a > 720.0 - 1e-7 else a
 
 
-@compiled
+@inlined
 def breathes(engine, local, width):
     """Whether a step that begins at this local angle belongs to gas exchange."""
     return local + width > engine.exhaust_opens + 1e-9 and local < engine.intake_closes - 1e-9
 
 
-@compiled
+@inlined
 def drain(S, i, v, content, h):
     """Energy that leaves volume v by piston work and wall heat over h seconds; returns the heat [J]."""
     heat = h * (S[i, v, ex.S_HA] * S[i, v, ex.S_T] - S[i, v, ex.S_HAT])
@@ -97,7 +97,7 @@ def drain(S, i, v, content, h):
     return heat
 
 
-@compiled
+@inlined
 def evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, stage, content, local, open_):
     """States of all volumes and flows of all links at one stage."""
     n = engine.cylinders
@@ -178,7 +178,7 @@ def step(
         book_collector(engine, point, machine, S, L, collector, c, width)
 
 
-@compiled
+@inlined
 def book_heat(n, wall, stream, S, account, collector, v, h, heat):
     """Wall heat of volume v over a step, and the means that set wall temperatures."""
     T = 0.5 * (S[0, v, ex.S_T] + S[1, v, ex.S_T])
@@ -200,7 +200,7 @@ def book_heat(n, wall, stream, S, account, collector, v, h, heat):
         collector[c, ex.B_HEAT] += heat
 
 
-@compiled
+@inlined
 def book_cylinder(engine, S, L, stream, kept, account, j, local, width, h):
     """Piston work, charge drawn and gas let out by open cylinder j over a step."""
     n = engine.cylinders
@@ -224,7 +224,7 @@ def book_cylinder(engine, S, L, stream, kept, account, j, local, width, h):
     stream[j, ex.I_DEMAND] = drawn
 
 
-@compiled
+@inlined
 def book_collector(engine, point, machine, S, L, b, c, width):
     """Turbine and wastegate of collector c over one step."""
     n = engine.cylinders

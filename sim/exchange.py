@@ -10,7 +10,7 @@ mass, species and enthalpy, so nothing is lost whatever the step.
 import math
 
 from ..models import gas, geometry, manifold, turbine, wall_heat
-from ..models.compiled import compiled
+from ..models.compiled import compiled, inlined
 from ..models.flow import BAND, link_flow
 from ..models.valves import TABLE_SIZE, TABLE_STEP
 from .records import (
@@ -84,7 +84,7 @@ M_P, M_T, M_VALVE_FLOW, M_OUT_FLOW, M_INTAKE_FLOW = range(5)
 N_MANIFOLD = 5
 
 
-@compiled
+@inlined
 def valve_area(areas, kind, angle):
     """Effective area from the valves' table (kind 0 intake, 1 exhaust), linear between tabulated angles [m2]."""
     place = angle / TABLE_STEP
@@ -94,7 +94,7 @@ def valve_area(areas, kind, angle):
     return areas[kind, i] + (place - i) * (areas[kind, i + 1] - areas[kind, i])
 
 
-@compiled
+@inlined
 def row_energy(energy, cv, content, v, T):
     """Internal energy of volume v at a temperature [J] and its slope [J/K]; by index, since a view costs more than it."""
     i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, 200.0, 25.0, energy.shape[0])
@@ -108,7 +108,7 @@ def row_energy(energy, cv, content, v, T):
     return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1
 
 
-@compiled
+@inlined
 def fill_state(energy, cv, constants, S, stage, v, content):
     """Temperature, pressure, gas constant, gamma, enthalpy and composition of one volume from mass and energy."""
     total = 0.0
@@ -134,21 +134,29 @@ def fill_state(energy, cv, constants, S, stage, v, content):
         S[stage, v, S_Y + k] = content[v, k] / total
 
 
-@compiled
+@inlined
 def sound_squared(S, stage, v):
     """gamma R T of a volume [m2/s2]: what entering mass adds to pressure times volume."""
     return S[stage, v, S_G] * S[stage, v, S_R] * S[stage, v, S_T]
 
 
-@compiled
+@inlined
 def between(area, S, i, a, b):
     """Flow from volume a to volume b at stage i [kg/s], and its conductance [kg/(s Pa)]."""
     return link_flow(
-        area, S[i, a, S_P], S[i, a, S_T], S[i, a, S_R], S[i, a, S_G], S[i, b, S_P], S[i, b, S_T], S[i, b, S_R], S[i, b, S_G]
+        area,
+        S[i, a, S_P],
+        S[i, a, S_T],
+        S[i, a, S_R],
+        S[i, a, S_G],
+        S[i, b, S_P],
+        S[i, b, S_T],
+        S[i, b, S_R],
+        S[i, b, S_G],
     )
 
 
-@compiled
+@inlined
 def chord(conductance, flow, drop):
     """The steeper of tangent and chord of flow against pressure drop [kg/(s Pa)].
 
@@ -160,7 +168,7 @@ def chord(conductance, flow, drop):
     return max(conductance, flow / drop)
 
 
-@compiled
+@inlined
 def upwind(p_a, p_b, a, b):
     """The upstream of two values, sliding from one to the other while the pressures are all but equal.
 
@@ -170,7 +178,7 @@ def upwind(p_a, p_b, a, b):
     return share * a + (1.0 - share) * b
 
 
-@compiled
+@inlined
 def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
     """Flows of the three links of cylinder j at stage i; at the first stage also conductances and weights."""
     n = engine.cylinders
@@ -199,7 +207,7 @@ def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
         L[2 * n + j, L_W] = upwind(p_run, p_col, there, sound_squared(S, 0, col))
 
 
-@compiled
+@inlined
 def collector_flows(engine, point, machine, S, L, i, c):
     """Flows of turbine and wastegate of collector c at stage i; at the first stage also conductances and weights."""
     n = engine.cylinders
@@ -217,7 +225,7 @@ def collector_flows(engine, point, machine, S, L, i, c):
         L[lt, L_W] = L[lt + 1, L_W] = sound_squared(S, 0, v)
 
 
-@compiled
+@inlined
 def damp(L, i, h, inverse_volume):
     """Strengthen the conductance of a stiff link.
 
@@ -292,7 +300,7 @@ def correct(engine, inputs, S, L, branch, h, sign):
             L[i, L_PHI] = gh * L[i, L_G] * pc
 
 
-@compiled
+@inlined
 def add(content, v, S, i, up, amount):
     """Add to volume v `amount` [kg] of gas in the state of volume `up` at stage i (take it, if negative)."""
     for k in range(K):
@@ -300,7 +308,7 @@ def add(content, v, S, i, up, amount):
     content[v, C_ENERGY] += amount * S[i, up, S_H]
 
 
-@compiled
+@inlined
 def carry(content, a, b, S, i, amount):
     """Carry `amount` [kg] from volume a to volume b (back, if negative) with the upstream state at stage i."""
     up = a if amount > 0.0 else b
@@ -404,7 +412,7 @@ def settle_port(kept, stream, S, i, j, amount):
     return amount - taken
 
 
-@compiled
+@inlined
 def cylinder_heat(engine, piston_speed, S, j):
     """Coefficient times area, and times wall temperature, of the walls of an open cylinder."""
     geo, heat = engine.geo, engine.heat
@@ -418,7 +426,7 @@ def cylinder_heat(engine, piston_speed, S, j):
     S[0, j, S_HAT] = h * (fixed + liner * heat.liner_temperature)
 
 
-@compiled
+@inlined
 def pipe_film(engine, S, v, flow, diameter):
     """Heat transfer coefficient in runner or collector v [W/(m2 K)]."""
     cp = S[0, v, S_R] * S[0, v, S_G] / (S[0, v, S_G] - 1.0)

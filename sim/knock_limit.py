@@ -77,5 +77,3 @@ def _search(excess: Any, here: float, low: float, high: float) -> float | None:
             fa *= 0.5
         b, fb = c, fc
     return float(b)
-
-

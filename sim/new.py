@@ -81,7 +81,11 @@ def _line(key: str, spec: Spec, given: Any, standing: Any) -> str:
         return _commented(f"{key} = {toml(given) if given is not None else spec.like}", _words(spec, spec.tip))
     role = {"setting": "default"}.get(spec.need, spec.need)
     line = _commented(f"# {key} = {stand_in_text(standing, spec)}", f"{role}: {_words(spec, '')}")
-    more = "; ".join(part for part in ("" if literal(spec) or not spec.rule else f"stand-in: {spec.rule}", spec.tip) if part and role != "default")
+    more = "; ".join(
+        part
+        for part in ("" if literal(spec) or not spec.rule else f"stand-in: {spec.rule}", spec.tip)
+        if part and role != "default"
+    )
     return line + (f"\n# {'':<{WIDTH}}  {more}" if more else "")
 
 

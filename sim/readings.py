@@ -120,9 +120,10 @@ def _probe(march: March, wanted: Any) -> dict[str, Any]:
 def _velocity(march: March, record: Array, place: int, diameter: float, pressure: Array, T: Array) -> Array:
     """Gas velocity where the probe stands: mean of what enters and leaves the volume, over the pipe's area [m/s]."""
     n = march.setup.engine.cylinders
-    r = gas.mixture_gas_constant(march.setup.table, march.memory.content[n + place, :K]) / march.memory.content[
-        n + place, :K
-    ].sum()
+    r = (
+        gas.mixture_gas_constant(march.setup.table, march.memory.content[n + place, :K])
+        / march.memory.content[n + place, :K].sum()
+    )
     flow = 0.5 * (record[:, cycle.M_IN_FLOW] + record[:, cycle.M_OUT_FLOW])
     if place >= n:
         flow = record[:, cycle.M_IN_FLOW] + record[:, cycle.M_OUT_FLOW]
@@ -136,5 +137,3 @@ def _place(march: March, cylinder: Any) -> tuple[int, str]:
         number = cylinder.removeprefix("collector").strip()
         return n + (int(number) - 1 if number else 0), cylinder
     return int(cylinder) - 1, f"runner {cylinder}"
-
-

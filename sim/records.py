@@ -101,6 +101,4 @@ class Memory(NamedTuple):
 def empty_memory(cylinders: int, collectors: int) -> Memory:
     """Memory of the right shapes, all zero."""
     volumes = 2 * cylinders + collectors
-    return Memory(
-        np.zeros((volumes, N_CONTENT)), np.zeros((cylinders, N_KEPT)), np.zeros(cylinders + collectors)
-    )
+    return Memory(np.zeros((volumes, N_CONTENT)), np.zeros((cylinders, N_KEPT)), np.zeros(cylinders + collectors))

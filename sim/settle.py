@@ -48,8 +48,7 @@ class March:
     def of(setup: Setup) -> "March":
         """A march that has not begun."""
         e = setup.engine
-        steps = round(720.0 / setup.plant.width)
-        desk = cycle.desk(setup.table, e.cylinders, e.collectors, steps, RECORD_ROWS)
+        desk = cycle.desk(setup.table, e.cylinders, e.collectors, setup.plant.fine_steps, RECORD_ROWS)
         return March(setup, empty_memory(e.cylinders, e.collectors), desk)
 
     def begin(self) -> None:
@@ -197,6 +196,8 @@ class Wastegate:
     which gives the slope. About a fifth of a move's effect arrives a cycle later and is counted in before it does.
     """
 
+    LATE = 0.2
+
     def __init__(self, turbine_area: float, most: float) -> None:
         self.turbine_area, self.most, self.moved = turbine_area, most, 0.0
 
@@ -205,7 +206,7 @@ class Wastegate:
         area = z[Z_WASTE]
         open_area = self.turbine_area + area
         slope = -2.2 * (1.0 + gap) / open_area
-        step = -(gap + 0.2 * slope * self.moved) / slope
+        step = -gap / slope - self.LATE * self.moved
         wanted = area + min(max(step, -0.35 * open_area), 0.35 * open_area)
         z[Z_WASTE] = min(max(wanted, 0.0), self.most)
         self.moved = z[Z_WASTE] - area

@@ -25,7 +25,7 @@ from .records import (
 
 BENCH, TURBO, HELD = 0, 1, 2  # what stands behind the runners
 CP_AIR = 1005.0  # of the air a compressor handles [J/(kg K)]
-COARSE, COARSE_CLOSED = 4.0, 3.0  # steps while the answer is still far off [deg]
+COARSE_CLOSED = 3.0  # step of the closed part while the answer is still far off [deg]
 
 
 class Plant(NamedTuple):
@@ -55,7 +55,8 @@ class Plant(NamedTuple):
     outlet_by_density: int  # 1: outlet_loss times the specific volume
     wastegate_area: float  # effective, fully open, per collector [m2]
     swallowing: float  # greatest flow parameter of the turbine, as an area [m2]
-    width: float  # final step of gas exchange [deg]
+    coarse_steps: int  # of gas exchange in a cycle, while the answer is still far off
+    fine_steps: int  # and in the final cycles, a multiple
     closed_width: float  # and of the closed part [deg]
     most_cycles: int
     tolerance: float  # largest relative change from cycle to cycle
@@ -252,12 +253,9 @@ def one_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z, coa
     """One cycle with everything around it brought up to date; returns the kernel's status."""
     charge_side(plant, z)
     feed(plant, table, inputs, z)
-    point = Point(
-        plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE]
-    )
-    width = max(COARSE, plant.width) if coarse else plant.width
+    point = Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE])
+    steps = plant.coarse_steps if coarse else plant.fine_steps
     closed_width = max(COARSE_CLOSED, plant.closed_width) if coarse else plant.closed_width
-    steps = round(720.0 / width)
     status, _ = cycle.run_cycle(
         engine, point, table, machine, areas, inputs, memory, desk, 720.0 / steps, closed_width, 1 if keep else 0
     )
@@ -279,7 +277,12 @@ def change(engine, desk, before, fresh):
     worst = 0.0
     for j in range(1 if engine.alike == 1 else engine.cylinders):
         out = desk.outs[j]
-        now = (out[closed.O_MASS], out[closed.O_PEAK_P], desk.account[j, ex.A_RUNNER_P], desk.account[j, ex.A_OUT_ENTHALPY])
+        now = (
+            out[closed.O_MASS],
+            out[closed.O_PEAK_P],
+            desk.account[j, ex.A_RUNNER_P],
+            desk.account[j, ex.A_OUT_ENTHALPY],
+        )
         for i in range(4):
             worst = max(worst, abs(now[i] - before[j, i]) / max(abs(now[i]), 1e-12))
             before[j, i] = now[i]

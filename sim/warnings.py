@@ -74,7 +74,9 @@ def _ranges(march: March, values: dict[str, Any]) -> list[str]:
     phi = 1.0 / values["lambda_ratio"]
     low, high = combustion.VALID["phi"]
     if march.setup.engine.burn.model == combustion.SPARK and not low <= phi <= high:
-        lines.append(f"Lambda {values['lambda_ratio']:.2f} is outside the burning-velocity fits (lambda {1 / high:.2f} to {1 / low:.2f}).")
+        lines.append(
+            f"Lambda {values['lambda_ratio']:.2f} is outside the burning-velocity fits (lambda {1 / high:.2f} to {1 / low:.2f})."
+        )
     low, high = knock.VALID["octane"]
     if not low <= march.setup.octane <= high:
         lines.append(f"Octane {march.setup.octane:.0f} is outside the knock correlation's {low:.0f} to {high:.0f}.")
