@@ -342,7 +342,7 @@ def closed_cycle(
             dy = slopes(engine, charge, blend, plane, angle, state, lit, sparked, work[0])
             if state[Y] + 1.02 * dy * w > goal:
                 w = min(w, max((goal - state[Y]) / dy, 1e-6))
-        y_before, p_before, angle_before = state[Y], state[P], angle
+        y_before, angle_before = state[Y], angle
         step(engine, charge, blend, plane, angle, w, state, lit, sparked, work)
         angle += w
         if sparked and not lit and state[Y] >= y_light * (1.0 - 1e-4):

@@ -350,8 +350,8 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     Returns (status, rows written to the crank record).
     """
     n = engine.cylinders
-    steps = int(round(720.0 / width))
-    first = int(math.ceil(engine.intake_closes / width - 1e-9))
+    steps = round(720.0 / width)
+    first = math.ceil(engine.intake_closes / width - 1e-9)
     content, kept, wall = memory.content, memory.kept, memory.wall
     energy, cv, constants = table.energy, table.cv, table.gas_constant
     S, L, branch, stream, predicted = desk.states, desk.links, desk.branch, desk.stream, desk.predicted

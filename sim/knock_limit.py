@@ -9,7 +9,6 @@ from . import closed, surroundings
 from .records import IN_CA50, IN_SPARK, Point
 from .settle import March
 
-
 EARLIEST, LATEST = 60.0, -30.0  # spark advance searched [deg]
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from ..models import gas, gauges, knock
 from . import closed, cycle, surroundings
 from . import exchange as ex
-from .records import IN_OFFSET, IN_PHI, IN_SPARK, IN_Y, K, Array
+from .records import IN_OFFSET, IN_PHI, IN_SPARK, IN_Y, Array, K
 from .settle import March
 from .setup import Setup
 

@@ -12,7 +12,6 @@ from .surroundings import (
     TURBO,
     Z_AIR,
     Z_CHANGE,
-    Z_CYCLES,
     Z_INTAKE,
     Z_MASS,
     Z_POWER_C,
@@ -213,6 +212,3 @@ class Wastegate:
         if wanted < 0.0 and gap < 0.0:
             return SHUT
         return OPEN if wanted > self.most and gap > 0.0 else None
-
-
-__all__ = ["BOOST_OVER", "BOOST_SHORT", "BROKEN", "CONVERGED", "NOT_PERIODIC", "NO_FIRE", "March", "Z_CYCLES"]

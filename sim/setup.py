@@ -9,8 +9,9 @@ from ..models import air, combustion, friction, gas, geometry, valves, wall_heat
 from ..models import turbine as swallowing
 from ..models.fuels import Fuel, blend, flame_family
 from ..models.turbine import Turbine
-from . import surroundings
 from .case import Case
+from .plant import coarse_steps
+from .plant import plant as build_plant
 from .records import (
     IN_AIR,
     IN_CA50,
@@ -30,12 +31,7 @@ from .tables import Progress, gas_table
 INFINITE = 1e3  # volume that stands for a plenum of fixed pressure [m3]
 EXHAUST_GAMMA = 1.32  # of burnt gas at turbine temperatures, for the swallowing characteristic [-]
 RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, confidence medium
-# Steps of gas exchange by speed: volumes joined by large openings are stiffest, in degrees, at low speed [rpm, deg]
-WIDTHS = ((2000.0, 2.0), (1300.0, 1.0), (0.0, 0.5))
-COARSE = 4.0  # step while the answer is still far off [deg]
-CLOSED_WIDTH = 1.0  # step of the closed part [deg]
 FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
-MOST_CYCLES, TOLERANCE = 60, 1e-6
 
 
 class Setup(NamedTuple):
@@ -74,7 +70,7 @@ def prepare(
     intake, exhaust = _valves(case)
     same = _all_alike(case, inputs) if alike is None else alike
     engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same)
-    plant = _plant(case, ambient, swallowed, fuel, width)
+    plant = build_plant(case, ambient, octane(case, fuel), swallowed, width)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
     return Setup(case, fuel, octane(case, fuel), ambient, engine, plant, table, machine, areas, inputs, _friction(case))
 
@@ -119,7 +115,9 @@ def _turbine(case: Case) -> tuple[Turbine, float]:
             t.exit_angle, EXHAUST_GAMMA, **known,
         )  # fmt: skip
     else:
-        assert t.curve is not None and t.reference_temperature and t.reference_pressure
+        assert t.curve is not None
+        assert t.reference_temperature is not None
+        assert t.reference_pressure is not None
         ratio, flow = np.array(t.curve, dtype=float).T
         parameter = swallowing.swallowing_from_corrected(flow, t.reference_temperature, t.reference_pressure, 287.05)
         made = swallowing.from_curve(ratio, parameter, t.wheel_inlet_diameter, **known)
@@ -153,11 +151,6 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
             for number in members:
                 rows[number - 1, IN_COLLECTOR] = c
     return rows
-
-
-def coarse_steps(cylinders: int) -> int:
-    """Steps of a coarse cycle, about 4 deg each: a multiple of the cylinders, so that all see the same steps."""
-    return cylinders * max(1, round(720.0 / COARSE / cylinders))
 
 
 def _all_alike(case: Case, rows: Array) -> bool:
@@ -215,64 +208,6 @@ def _engine(
         outer_coefficient=float(x.outer_coefficient),
         outer_area_ratio=float(x.outer_area_ratio),
         bay_temperature=float(case.ambient.temperature) + 40.0,
-    )
-
-
-def _per_flow2(loss: tuple[float, float]) -> float:
-    """Pressure loss over flow squared, from a stated point [Pa s2/kg2]."""
-    return loss[0] / loss[1] ** 2
-
-
-def _plant(case: Case, ambient: air.Ambient, swallowed: float, fuel: Fuel, width: float | None) -> Plant:
-    run, x = case.run, case.exhaust
-    if width is None:
-        width = next(step for speed, step in WIDTHS if run.speed_rpm >= speed)
-    coarse = coarse_steps(case.engine.cylinders)
-    common = {
-        "ambient_pressure": ambient.pressure,
-        "ambient_temperature": ambient.temperature,
-        "humidity": ambient.humidity,
-        "speed_rpm": float(run.speed_rpm),
-        "octane": octane(case, fuel),
-        "fuel_temperature": float(case.fuel.temperature),
-        "evaporation_share": float(case.fuel.evaporation_share),
-        "swallowing": swallowed,
-        "coarse_steps": coarse,
-        "fine_steps": coarse * max(1, round(720.0 / coarse / width)),
-        "closed_width": min(CLOSED_WIDTH, float(width)),
-        "most_cycles": MOST_CYCLES,
-        "tolerance": TOLERANCE,
-    }
-    if case.is_bench:
-        return Plant(
-            kind=surroundings.BENCH, intake_pressure=run.intake_pressure, intake_temperature=run.intake_temperature,
-            exhaust_pressure=run.exhaust_pressure, inlet_loss=0.0, cooler_loss=0.0, cooler_effectiveness=0.0,
-            coolant_temperature=300.0, compressor_efficiency=1.0, compressor_diameter=1.0, work_coefficient=1.0,
-            turbine_diameter=0.0, mechanical_efficiency=1.0, outlet_loss=0.0, outlet_by_density=0, wastegate_area=0.0,
-            **common,
-        )  # fmt: skip
-    held = run.held_backpressure
-    area = math.pi / 4.0 * x.downpipe_diameter**2
-    by_density = x.restriction is None
-    outlet = x.loss_coefficient / (2.0 * area**2) if by_density else _per_flow2(x.restriction)
-    return Plant(
-        kind=surroundings.TURBO if held is None else surroundings.HELD,
-        intake_pressure=ambient.pressure + float(run.boost),
-        intake_temperature=300.0,
-        exhaust_pressure=ambient.pressure + float(held or 0.0),
-        inlet_loss=_per_flow2(case.ambient.inlet_pressure_loss),
-        cooler_loss=_per_flow2(case.cooler.pressure_loss),
-        cooler_effectiveness=float(case.cooler.effectiveness),
-        coolant_temperature=float(case.cooler.coolant_temperature),
-        compressor_efficiency=float(case.compressor.efficiency),
-        compressor_diameter=float(case.compressor.wheel_diameter),
-        work_coefficient=float(case.compressor.work_coefficient),
-        turbine_diameter=float(case.turbine.wheel_inlet_diameter),
-        mechanical_efficiency=float(case.turbine.mechanical_efficiency),
-        outlet_loss=float(outlet),
-        outlet_by_density=int(by_density),
-        wastegate_area=float(case.wastegate.area * case.wastegate.discharge) / x.collectors,
-        **common,
     )
 
 

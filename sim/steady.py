@@ -214,7 +214,7 @@ def _hot_side(march: March) -> dict[str, Any]:
         "turbine_outlet_temperature_k": float(z[surroundings.Z_T4]),
         "turbine_efficiency": float(b[ex.B_TURBINE_WORK] / b[ex.B_TURBINE_IDEAL]) if b[ex.B_TURBINE_IDEAL] > 0 else 0.0,
         "wastegate_opening": float(z[surroundings.Z_WASTE] / most) if most > 0.0 else 0.0,
-        "boost_reached": bool(boost >= float(case.run.boost) - 50.0),
+        "boost_reached": bool(boost >= (case.run.boost or 0.0) - 50.0),
         "turbine_choked": share > 0.5,
         "turbine_choked_share": share,
     }
@@ -231,7 +231,7 @@ def models_used(setup: Setup) -> dict[str, str]:
         "knock": f"{c.knock.model}, integral to {c.knock.window_end}: {knock.SOURCES[c.knock.model]}",
         "friction": f"{c.friction.model}, scale {c.friction.scale:g}: {friction.SOURCES[c.friction.model]}",
     }
-    if c.is_bench:
+    if c.turbine is None or c.compressor is None:
         return used
     return used | {
         "exhaust_heat": manifold.SOURCES["runner_heat"],

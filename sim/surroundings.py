@@ -208,7 +208,7 @@ def exhaust_side(engine, plant, table, desk, memory, z):
     """Flows, turbine power and the state after the turbine, from the accounts of the last cycle."""
     n = engine.cylinders
     per_second = plant.speed_rpm / 120.0
-    fresh = fuel = out = leak = 0.0
+    fresh = out = leak = 0.0
     for j in range(n):
         drawn = desk.account[j, ex.A_FRESH]
         if engine.alike == 1:

@@ -16,7 +16,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..models import composition, gas, gas_table as gas_records
+from ..models import composition, gas
+from ..models import gas_table as gas_records
 from ..models.compiled import cache_folder
 from ..models.fuels import COMPONENTS, NITROGEN_PARTS, O2_IN_AIR_BY_MOLE, Fuel
 from ..models.gas import GasTable

@@ -21,11 +21,10 @@ def _bar(pressure: float) -> str:
 
 def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     run, z = march.setup.case.run, march.z
+    asked = _bar(run.boost or 0.0)
     at = f"at {run.speed_rpm:.0f} rpm"
     if ending == settle.BOOST_SHORT:
-        lines = [
-            f"The turbine cannot make {_bar(float(run.boost))} {at}; it makes {_bar(values['boost_pa'])} with the wastegate shut."
-        ]
+        lines = [f"The turbine cannot make {asked} {at}; it makes {_bar(values['boost_pa'])} with the wastegate shut."]
         slope = float(z[surroundings.Z_SLOPE])
         if slope < 0.0:
             moved = 0.01 / -slope * float(z[surroundings.Z_INTAKE])
@@ -37,7 +36,7 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     if ending == settle.BOOST_OVER:
         return [
             f"The wastegate is too small {at}: fully open the boost creeps to {_bar(values['boost_pa'])} instead of "
-            f"{_bar(float(run.boost))}."
+            f"{asked}."
         ]
     if ending == settle.NOT_PERIODIC:
         return [
