@@ -130,7 +130,8 @@ class WallHeat(Section):
     """[wall_heat]: heat from the gas to the cylinder walls."""
 
     model: str = setting("choice", "wall heat correlation", to="hohenberg", choices=("woschni", "hohenberg", "annand"))
-    scale: float = _scale("the heat transfer coefficient", 0.25)
+    scale: float = guess("number", "factor on the heat transfer coefficient", 0.2, 4.0, band=0.25, like="1.4",
+        rule="1.4, with annand 1.0: from published heat balances", tip="never required; fitted from a log")
 
 
 class Knock(Section):

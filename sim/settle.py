@@ -1,5 +1,7 @@
 """The loops around the cycle: periodicity, shaft balance, wastegate, the boost that can be made."""
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, field
 
@@ -44,7 +46,7 @@ class March:
     status: int = closed.DONE
 
     @staticmethod
-    def of(setup: Setup) -> "March":
+    def of(setup: Setup) -> March:
         """A march that has not begun."""
         e = setup.engine
         desk = cycle.desk(setup.table, e.cylinders, e.collectors, setup.plant.fine_steps, RECORD_ROWS)
@@ -106,50 +108,54 @@ class March:
                 break
         return gap
 
-    def balance(self, coarse: bool, goal: float, most: int) -> str | None:
+    def balance(self, coarse: bool, goal: float, most: int, bracket: Bracket | None = None) -> str | None:
         """Intake pressure at which the powers balance, the wastegate where it is: secant steps, each on a settled point.
 
         The surplus falls with boost at a stable balance; its slope is kept in z for the next call and for the reader.
         Returns None when settled, else TIRED.
         """
         z = self.z
+        within = bracket or Bracket()
         slope = min(float(z[Z_SLOPE]), -0.15) if z[Z_SLOPE] < 0.0 else -2.0
-        level = math.log(z[Z_INTAKE])
+        before = gap_before = None
         for _ in range(most):
+            level = math.log(z[Z_INTAKE])
             gap = self.rest(coarse, max(goal, min(1e-3, 0.05 * abs(float(z[Z_SURPLUS])))), 12)
             if abs(gap) < 10.0 * goal and z[Z_CHANGE] < 3.0 * max(goal, 1e-7):
-                z[Z_SLOPE] = slope
                 return None
-            step = min(max(-gap / slope, -0.06), 0.06)
-            z[Z_INTAKE] = math.exp(level + step)
-            before, gap_before = level, gap
-            level += step
-            gap = self.rest(coarse, max(goal, min(1e-3, 0.05 * abs(gap))), 12)
-            if abs(level - before) > 1e-6:
+            if before is not None and gap_before is not None and abs(level - before) > 1e-6:
                 slope = min(max((gap - gap_before) / (level - before), -30.0), -0.1)
             z[Z_SLOPE] = slope
+            before, gap_before = level, gap
+            within.learn(level, gap)
+            z[Z_INTAKE] = math.exp(within.keep(level + min(max(-gap / slope, -0.06), 0.06)))
         return TIRED
 
-    def climb(self) -> bool:
+    def climb(self) -> Bracket | None:
         """Raise the boost from nothing with the wastegate shut until the turbine no longer carries it.
 
-        Returns whether the boost asked for was reached with turbine power to spare all the way.
+        Returns the last level carried and the first not carried, or None where the boost asked for was reached with
+        turbine power to spare all the way.
         """
         z, p = self.z, self.setup.plant
         z[Z_WASTE] = 0.0
         aim = p.intake_pressure
         # the wheels must turn before the turbine gives anything: start from a few hundredths of boost
         z[Z_INTAKE] = min(1.03 * p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * z[Z_AIR] ** 2, aim)
-        for i in range(60):
+        found = Bracket()
+        for i in range(80):
             gap = 0.0
             for _ in range(5 if i == 0 else 2):
                 gap = self.turn(True)
             if gap <= 0.0:
-                return False
+                gap = self.rest(True, AT_ONCE, 8)
+            found.learn(math.log(z[Z_INTAKE]), gap)
+            if gap <= 0.0:
+                return found
             if z[Z_INTAKE] >= aim:
-                return True
+                return None
             z[Z_INTAKE] = min(z[Z_INTAKE] * (1.0 + min(max(0.25 * gap, 0.01), 0.06)), aim)
-        return False
+        return found
 
     def settle(self) -> int:
         """Solve the point; returns how it ended."""
@@ -159,14 +165,20 @@ class March:
             return BROKEN
 
     def _settle(self) -> int:
-        p = self.setup.plant
+        p, z = self.setup.plant, self.z
         reached = self._approach()
+        end = None
+        if reached != CONVERGED:
+            end = self.balance(False, p.tolerance, 14)
+            if reached == BOOST_SHORT and z[Z_INTAKE] >= p.intake_pressure:  # finer steps: it just gets there
+                z[Z_INTAKE] = p.intake_pressure
+                reached = CONVERGED
         if reached == CONVERGED:
             end = self.march(False, p.tolerance, p.most_cycles)
             if end in (SHUT, OPEN):
                 reached = BOOST_SHORT if end == SHUT else BOOST_OVER
-        if reached != CONVERGED:
-            end = self.balance(False, p.tolerance, 12)
+                end = self.balance(False, p.tolerance, 14)
+                z[Z_INTAKE] = min(z[Z_INTAKE], p.intake_pressure) if reached == BOOST_SHORT else z[Z_INTAKE]
         if self.status == closed.MISFIRE:
             return NO_FIRE
         return NOT_PERIODIC if end else reached
@@ -177,15 +189,37 @@ class March:
         if self.setup.plant.kind != TURBO:
             return CONVERGED
         if end == OPEN:
-            self.balance(True, AT_ONCE, 8)
+            self.balance(True, AT_ONCE, 12)
             return BOOST_OVER
         # the first balance met from below decides, so look there whenever there is little to spare
         if end == SHUT or self.z[Z_WASTE] < 0.1 * self.turbine_area:
-            if not self.climb():
-                self.balance(True, AT_ONCE, 8)
+            found = self.climb()
+            if found is not None:
+                self.balance(True, AT_ONCE, 12, found)
                 return BOOST_SHORT
             self.march(True, AT_ONCE, 25)
         return CONVERGED
+
+
+@dataclass
+class Bracket:
+    """Logarithms of intake pressure between which a stable balance lies."""
+
+    low: float = -math.inf  # the turbine carries this
+    high: float = math.inf  # and not this
+
+    def learn(self, level: float, gap: float) -> None:
+        """Note on which side of the balance a level lies."""
+        if gap > 0.0 and level < self.high:
+            self.low = max(self.low, level)
+        elif gap < 0.0 and level > self.low:
+            self.high = min(self.high, level)
+
+    def keep(self, level: float) -> float:
+        """The level if it lies inside, else the middle, or what it is where one side is unknown."""
+        if self.low < level < self.high or math.isinf(self.high - self.low):
+            return level
+        return 0.5 * (self.low + self.high)
 
 
 class Wastegate:

@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from ..models import air, fuels
+from ..models import air, fuels, wall_heat
 from .readers import PETROL_AFR
 from .schema import Section
 
@@ -31,7 +31,8 @@ def fill(case: "Sections") -> "Sections":
     case = case.model_copy(update={"exhaust": _exhaust(case), "fuel": _fuel(case), "run": _run(case)})
     ambient = filled(ambient, inlet_pressure_loss=(2e3, flow_scale(case)))
     probes = case.probe or (() if case.turbine is None else (_default_probe(),))
-    update = {"ambient": ambient, "probe": tuple(_probe(p, case) for p in probes)}
+    heat = filled(case.wall_heat, scale=wall_heat.DEFAULT_SCALE[case.wall_heat.model])
+    update = {"wall_heat": heat, "ambient": ambient, "probe": tuple(_probe(p, case) for p in probes)}
     return case.model_copy(update=update | _turbo(case))
 
 
