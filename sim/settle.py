@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from . import closed, cycle, surroundings
+from .mixing import Mixer
 from .records import Array, Memory, empty_memory
 from .setup import Setup
 from .surroundings import (
@@ -86,26 +87,38 @@ class March:
         """
         z, p = self.z, self.setup.plant
         wastegate = Wastegate(self.turbine_area, p.wastegate_area)
+        mixer = self.mixer()
         stuck = 0
         for i in range(most):
+            mixer.start()
             gap = self.turn(coarse)
             if i > 0 and z[Z_CHANGE] < goal and abs(gap) < 10.0 * goal and abs(z[Z_MASS]) < max(goal, SLOW):
                 return None
-            if p.kind != TURBO or (coarse and i < 2):
-                continue
-            stop = wastegate.steer(z, gap)
-            stuck = stuck + 1 if stop else 0
-            if stuck >= 3 and z[Z_CHANGE] < 20.0 * max(goal, 1e-3):
-                return stop
+            if p.kind == TURBO and not (coarse and i < 2):
+                stop = wastegate.steer(z, gap)
+                stuck = stuck + 1 if stop else 0
+                if stuck >= 3 and z[Z_CHANGE] < 20.0 * max(goal, 1e-3):
+                    return stop
+                if stop:
+                    mixer.forget()
+                    continue
+            mixer.mix(p.wastegate_area)
         return TIRED
+
+    def mixer(self) -> Mixer:
+        """A mixer for cycles from here on."""
+        return Mixer(self.memory, self.z, self.turbine_area)
 
     def rest(self, coarse: bool, goal: float, most: int) -> float:
         """Cycles with nothing steered until the change is below `goal`; returns the surplus."""
-        gap = self.turn(coarse)
-        for _ in range(most):
+        mixer = self.mixer()
+        gap = 0.0
+        for i in range(most):
+            mixer.start()
             gap = self.turn(coarse)
-            if self.z[Z_CHANGE] < goal and abs(self.z[Z_MASS]) < max(goal, SLOW):
+            if i > 0 and self.z[Z_CHANGE] < goal and abs(self.z[Z_MASS]) < max(goal, SLOW):
                 break
+            mixer.mix(self.setup.plant.wastegate_area)
         return gap
 
     def balance(self, coarse: bool, goal: float, most: int, bracket: Bracket | None = None) -> str | None:
@@ -226,23 +239,19 @@ class Wastegate:
     """Moves the wastegate until turbine and compressor power agree.
 
     A bypass beside the turbine takes flow and pressure from it: power goes about as (turbine / (turbine + bypass))^2.2,
-    which gives the slope. About a fifth of a move's effect arrives a cycle later and is counted in before it does.
+    which gives the slope of a Newton step.
     """
 
-    LATE = 0.2
-
     def __init__(self, turbine_area: float, most: float) -> None:
-        self.turbine_area, self.most, self.moved = turbine_area, most, 0.0
+        self.turbine_area, self.most = turbine_area, most
 
     def steer(self, z: Array, gap: float) -> str | None:
         """Change the area in z; returns the end stop at which it stands, if any."""
         area = z[Z_WASTE]
         open_area = self.turbine_area + area
-        slope = -2.2 * (1.0 + gap) / open_area
-        step = -gap / slope - self.LATE * self.moved
+        step = gap * open_area / (2.2 * (1.0 + gap))
         wanted = area + min(max(step, -0.35 * open_area), 0.35 * open_area)
         z[Z_WASTE] = min(max(wanted, 0.0), self.most)
-        self.moved = z[Z_WASTE] - area
         if wanted < 0.0 and gap < 0.0:
             return SHUT
         return OPEN if wanted > self.most and gap > 0.0 else None
