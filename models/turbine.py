@@ -8,7 +8,6 @@ names of all three.
 import math
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from .expansion import (
     LOG_BAND,
@@ -165,6 +164,8 @@ def _efficiency_table(s: np.ndarray, values: np.ndarray) -> np.ndarray:
         raise ValueError("efficiency must give one value between 0 and 1 for each pressure ratio")
     if s.size == 1:
         return np.full((2, N_PRESSURE), values[0])
+    from scipy.interpolate import PchipInterpolator  # half a second to import, and few cases need it
+
     line = PchipInterpolator(s, values)(np.clip(_S, s[0], s[-1]))
     return np.vstack((line, line))
 
@@ -194,6 +195,8 @@ def from_curve(
     """
     ratio, flow = _checked_curve(pressure_ratio, swallowing)
     s = np.sqrt(np.log(ratio))
+    from scipy.interpolate import PchipInterpolator  # half a second to import, and few cases need it
+
     row = PchipInterpolator(np.append(0.0, s), np.append(0.0, flow))(np.clip(_S, 0.0, s[-1]))
     table = None if efficiency is None else _efficiency_table(s, np.asarray(efficiency, dtype=float))
     return _record(np.vstack((row, row)), table, efficiency_peak, blade_speed_ratio_peak, wheel_diameter, share)
