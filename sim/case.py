@@ -11,13 +11,14 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from . import dotted
+from . import dotted, flange_inputs
 from .consistency import problems
 from .errors import CaseError
 from .guesses import notes
 from .schema import Section, places
 from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
+from .sections_flange import Boss, Flange
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -64,6 +65,8 @@ class Case:
     cylinder: tuple[Cylinder, ...]
     probe: tuple[Probe, ...]
     pressure_tap: PressureTap | None
+    flange: Flange | None
+    boss: Boss | None
     limits: Limits
     report: Report
     guesses: Mapping[str, str] = field(compare=False, repr=False)
@@ -159,11 +162,11 @@ def build(raw: dict[str, Any], folder: Path | None = None) -> Case:
         sections = Sections.model_validate(_with_turbo(raw))
     except ValidationError as error:
         raise complaint(sentences(error, Sections)) from None
-    wrong = problems(sections)
+    wrong = problems(sections) + flange_inputs.problems(sections)
     if wrong:
         raise complaint(wrong)
     guesses, unread = notes(sections)
-    values = fill(sections)
+    values = flange_inputs.fill(fill(sections))
     return Case(**{name: getattr(values, name) for name in FIELDS}, guesses=guesses, unread=unread, raw=raw)
 
 

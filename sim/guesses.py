@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from .schema import Section, places
 from .sections_engine import Burn, Engine, Friction, Fuel
+from .sections_flange import Flange
 from .sections_turbo import Ambient, Exhaust, Turbine, Wastegate
 
 READ_BY = {  # turbine model -> inputs that no other model reads
@@ -50,6 +51,8 @@ def unread(section: Section) -> set[str]:
         return SPARK if section.model == "imposed" else IMPOSED
     if isinstance(section, Friction):
         return set() if section.model == "chen_flynn" else CHEN_FLYNN
+    if isinstance(section, Flange):
+        return {"engagement"} if section.holding == "nut" else set()
     return INJECTION if isinstance(section, Fuel) and section.injector_flow is None else set()
 
 

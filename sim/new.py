@@ -42,12 +42,20 @@ def starting_case(name: str = "my.toml") -> str:
     for place in places(Sections):
         inner = section_in(Sections.model_fields[place.attribute].annotation)
         if inner:
-            lines.extend(_section(inner[0], place.key, inner[1], case, case.to_dict().get(place.key)))
+            raw = case.to_dict().get(place.key)
+            lines.extend(_section(inner[0], place.key, inner[1], case, raw, _left_out(Sections, place.attribute, raw)))
     return "\n".join(lines) + "\n"
 
 
-def _section(section: type[Section], name: str, listed: bool, case: Case, raw: Any) -> Iterator[str]:
-    """The lines of one section; a table that repeats is written once for each entry, or as a comment."""
+def _left_out(owner: type[Section], attribute: str, raw: Any) -> bool:
+    """Whether a section may be absent, and is."""
+    return raw is None and owner.model_fields[attribute].default is None
+
+
+def _section(
+    section: type[Section], name: str, listed: bool, case: Case, raw: Any, absent: bool = False
+) -> Iterator[str]:
+    """The lines of one section; a table that repeats is written once for each entry, an absent one as a comment."""
     document = (section.__doc__ or "").strip()
     if listed:
         yield f"\n# {document}"
@@ -56,12 +64,16 @@ def _section(section: type[Section], name: str, listed: bool, case: Case, raw: A
             yield f"{mark}[[{name}]]"
             yield from (mark + line.removeprefix(mark) for line in _inputs(section, f"{name}.{number}", case, item))
         return
-    yield f"\n# {document}\n[{name}]"
-    yield from _inputs(section, name, case, raw or {})
+    mark, more = ("#", " May stay out; to put it in, take one # from each line below.") if absent else ("", "")
+    yield f"\n# {document}{more}\n{mark}[{name}]"
+    for line in _inputs(section, name, case, raw or {}):
+        yield from (mark + part for part in line.splitlines())
     for place in places(section):
         inner = section_in(section.model_fields[place.attribute].annotation)
         if inner:
-            yield from _section(inner[0], f"{name}.{place.key}", inner[1], case, (raw or {}).get(place.key))
+            below = (raw or {}).get(place.key)
+            gone = absent or _left_out(section, place.attribute, below)
+            yield from _section(inner[0], f"{name}.{place.key}", inner[1], case, below, gone)
 
 
 def _inputs(section: type[Section], name: str, case: Case, raw: Mapping[str, Any]) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from .schema import Section, Spec, setting, walk
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
+from .sections_flange import Boss, Flange
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -37,6 +38,8 @@ class Sections(Section):
     cylinder: tuple[Cylinder, ...] = ()
     probe: tuple[Probe, ...] = ()
     pressure_tap: PressureTap | None = None
+    flange: Flange | None = None
+    boss: Boss | None = None
     limits: Limits = Limits()
     report: Report = Report()
 
