@@ -1,0 +1,162 @@
+"""Error of the steps: the default setting against one eight times finer, and the order at which errors die out."""
+
+import functools
+
+import numpy as np
+import pytest
+from hotside.sim import closed as closed_part
+from hotside.sim import load, predict
+from hotside.sim.setup import prepare
+from hotside.sim.steady import solve
+
+ENGINE = {
+    "cylinders": 4, "bore": "78 mm", "stroke": "84 mm", "compression_ratio": 9.5,
+    "intake_valve": {"count": 2, "diameter": "30 mm", "lift": "9 mm", "opens": "10 deg BTDC", "closes": "48 deg ABDC"},
+    "exhaust_valve": {"count": 2, "diameter": "26 mm", "lift": "8.5 mm", "opens": "48 deg BBDC", "closes": "8 deg ATDC"},
+}  # fmt: skip
+TURBO = {
+    "engine": ENGINE,
+    "fuel": {"name": "gasoline_98"},
+    "turbine": {"model": "hardware", "throat_area": "445 mm2", "wheel_inlet_diameter": "47 mm"},
+    "wastegate": {"diameter": "34 mm"},
+    "compressor": {"wheel_diameter": "49 mm"},
+    "run": {"speed": "4000 rpm", "boost": "0.9 bar", "lambda": 0.85, "spark_advance": "10 deg"},
+}
+BENCH = {
+    "engine": ENGINE,
+    "fuel": {"name": "gasoline_98"},
+    "run": {
+        "speed": "3000 rpm", "lambda": 0.9, "spark_advance": "16 deg", "intake_pressure": "140 kPa",
+        "intake_temperature": "315 K", "exhaust_pressure": "150 kPa",
+    },
+}  # fmt: skip
+SPARK = {1000: "4 deg", 1500: "6 deg", 2000: "8 deg", 4000: "12 deg", 8000: "18 deg"}
+
+
+def case_of(kind, rpm):
+    """A bench, a held or a turbocharged case whose boost is reached at the speed."""
+    if kind == "bench":
+        return load(BENCH).set_all({"run.speed": f"{rpm} rpm", "run.spark_advance": SPARK[rpm]})
+    changes = {"run.speed": f"{rpm} rpm", "run.spark_advance": SPARK[rpm]}
+    if kind == "held":
+        return load(TURBO).set_all(changes | {"run.held_backpressure": "0.9 bar"})
+    if rpm <= 2000:  # a housing that can make some boost down there
+        changes |= {"run.boost": f"{0.25 * rpm / 1000.0} bar", "turbine.throat_area": f"{0.2 * rpm} mm2"}
+    return load(TURBO).set_all(changes)
+
+
+@functools.cache
+def default_width(rpm):
+    """Step the default setting takes at this speed [deg]."""
+    return 720.0 / prepare(case_of("bench", rpm)).plant.fine_steps
+
+
+def readings(found):
+    """What the step-size limits speak of."""
+    runner = np.mean([c["runner_pressure_pa"] for c in found.cylinders])
+    return {
+        "exhaust_temperature_k": found.exhaust_temperature_k,
+        "imep_net_pa": found.imep_net_pa,
+        "residual_fraction": found.residual_fraction,
+        "runner_pressure_pa": runner,
+    }
+
+
+def check(kind, rpm):
+    """Default against an eighth of it; closed steps are shortened along, being no longer than those of gas exchange."""
+    case = case_of(kind, rpm)
+    plain, fine = predict(case), predict(case, width=default_width(rpm) / 8.0)
+    assert plain.status == "converged", plain.status
+    a, b = readings(plain), readings(fine)
+    egt = a["exhaust_temperature_k"] - b["exhaust_temperature_k"]
+    imep = a["imep_net_pa"] / b["imep_net_pa"] - 1.0
+    residual = a["residual_fraction"] - b["residual_fraction"]
+    pressure = a["runner_pressure_pa"] / b["runner_pressure_pa"] - 1.0
+    print(
+        f"{kind} {rpm} rpm, {default_width(rpm):g} deg: exhaust {egt:+.3f} K, imep {imep:+.4%}, residual {100 * residual:+.4f} "
+        f"points, runner pressure {pressure:+.4%}; fine run {fine.status} after {fine.cycles} cycles"
+    )
+    assert abs(egt) <= 1.0
+    assert abs(imep) <= 1e-3
+    assert abs(residual) <= 1e-3
+    assert abs(pressure) <= 2e-3
+
+
+@pytest.mark.parametrize("rpm", [1000, 2000, 4000, 8000])
+@pytest.mark.parametrize("kind", ["bench", "turbo"])
+def test_default_step(kind, rpm):
+    """EGT 1 K, IMEP 0.1 %, residual 0.1 point, mean runner pressure 0.2 %."""
+    check(kind, rpm)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("rpm", [1000, 1500, 2000, 4000, 8000])
+def test_default_step_held_backpressure(rpm):
+    """The same with runners before a held pressure."""
+    check("held", rpm)
+
+
+def errors_over(case, widths, finest, pick):
+    """Distance of one reading from that of the finest step, for each width."""
+    exact = pick(predict(case, width=finest))
+    return np.array([abs(pick(predict(case, width=w)) - exact) for w in widths])
+
+
+def order(widths, errors):
+    """Slope of the logarithm of the error over that of the step."""
+    return np.polyfit(np.log(widths), np.log(errors), 1)[0]
+
+
+@pytest.mark.parametrize("reading", ["air_flow_kg_s", "pmep_pa"])
+def test_gas_exchange_is_of_second_order(reading):
+    """Halving the step quarters the error: measured on a smooth case, 4, 2 and 1 deg against 0.125."""
+    case = load(BENCH).set_all(
+        {"run.speed": "5000 rpm", "burn.model": "imposed", "burn.ca50": "9 deg ATDC", "burn.duration_10_90": "24 deg"}
+    )
+    widths = np.array([4.0, 2.0, 1.0, 0.5])
+    errors = errors_over(case, widths, 0.125, lambda r: getattr(r, reading))
+    print(f"{reading}: errors {errors}, order {order(widths, errors):.2f}")
+    assert 1.5 < order(widths, errors) < 2.9
+    assert errors[0] > errors[1] > errors[2]
+
+
+def drift(case, width):
+    """Energy that the closed part gains or loses by its steps, as a share of what it turns into work."""
+    setup = prepare(case)
+    setup = setup._replace(plant=setup.plant._replace(closed_width=width))
+    march, _ = solve(setup)
+    out = march.desk.outs[0]
+    return abs(out[closed_part.O_ENERGY_DRIFT]) / abs(out[closed_part.O_WORK])
+
+
+def test_energy_drift_of_the_closed_part_falls():
+    """Runge and Kutta's method of fourth order loses ever less energy with shorter steps, down to what the tables of the
+    burned gas leave: they are smooth between nodes, but energy and gas constant are interpolated apart."""
+    case = load(BENCH).set_all({"burn.model": "imposed", "burn.ca50": "9 deg ATDC", "burn.duration_10_90": "24 deg"})
+    widths = (8.0, 4.0, 2.0, 1.0, 0.5)
+    drifts = np.array([drift(case, w) for w in widths])
+    print("drift over work  " + "  ".join(f"{w:g} deg: {d:.1e}" for w, d in zip(widths, drifts, strict=True)))
+    floor = 2e-5
+    assert drifts[3] < floor
+    assert drifts[4] < floor
+    assert drifts[1] < drifts[0] / 4.0
+    assert drifts[2] < max(drifts[1] / 4.0, floor)
+
+
+def test_a_step_changes_no_book():
+    """Mass and energy close at any step, since every flow leaves one volume and enters another."""
+    for width in (4.0, 1.0):
+        found = predict(case_of("turbo", 4000), width=width)
+        assert found.mass_closure < 1e-6
+        assert found.energy_closure < 1e-3
+
+
+def test_readings_move_smoothly():
+    """A thousandth more or less of an input moves a reading by its slope, not by noise: what sweeps and fits rely on."""
+    base = case_of("bench", 4000)
+    found = [predict(base.set("run.spark_advance", f"{12.0 + 0.01 * i:.3f} deg")) for i in range(9)]
+    for name, scale in (("exhaust_temperature_k", 0.01), ("imep_net_pa", 2.0), ("octane_required", 0.002)):
+        values = np.array([getattr(r, name) for r in found])
+        bend = np.abs(np.diff(values, 2)).max()
+        print(f"{name}: greatest second difference {bend:.2e}")
+        assert bend < scale, name
