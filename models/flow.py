@@ -88,21 +88,22 @@ def orifice_flow(discharge, area, p_up, T_up, r_up, gamma_up, p_down):
 
 
 @compiled
-def band_edge(gamma):
+def band_edge(gamma, band):
     """Flow function and its elasticity at the edge of the band, x = 1 - BAND, by series: no power needed.
 
     gamma : float, ratio of specific heats [-]
+    band : float, half-width of the band [-]
     Returns flow function [-]; d ln(flow) / d ln(upstream pressure) [-].
     """
     k = (gamma - 1.0) / gamma
-    z = k * math.log(1.0 - BAND)
+    z = k * math.log(1.0 - band)
     y = 1.0 + z * (1.0 + z / 2.0 * (1.0 + z / 3.0 * (1.0 + z / 4.0 * (1.0 + z / 5.0))))
     q = 2.0 * (1.0 - y) / k
-    return (1.0 - BAND) / y * math.sqrt(q), k + y / q
+    return (1.0 - band) / y * math.sqrt(q), k + y / q
 
 
 @compiled
-def banded_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamma_down):
+def banded_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamma_down, band):
     """Flow and conductance inside the band: a cubic in z = (p_up - p_down)/(BAND p_up), from 0 to the edge.
 
     Value and slope at the edge are the nozzle's. The slope at rest is shared by both directions: 1.25 times the
@@ -114,30 +115,31 @@ def banded_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamma_
     T_up : float, upstream stagnation temperature [K]
     r_up : float, upstream specific gas constant [J/(kg K)]
     gamma_up : float, upstream ratio of specific heats [-]
-    p_down : float, downstream pressure, at least (1 - BAND) p_up [Pa]
+    p_down : float, downstream pressure, at least (1 - band) p_up [Pa]
     T_down : float, downstream temperature [K]
     r_down : float, downstream specific gas constant [J/(kg K)]
     gamma_down : float, downstream ratio of specific heats [-]
+    band : float, half-width of the band [-]
     Returns mass flow [kg/s]; d(flow)/d(upstream pressure) [kg/(s Pa)].
     """
-    edge, elasticity = band_edge(gamma_up)
-    other, _ = band_edge(gamma_down)
+    edge, elasticity = band_edge(gamma_up, band)
+    other, _ = band_edge(gamma_down, band)
     edge /= math.sqrt(r_up * T_up)
     other /= math.sqrt(r_down * T_down)
     start = 2.5 * edge * other / (edge + other)
-    # flow/p_up = f(x), elasticity = 1 - x f'/f, so the slope in z = (1-x)/BAND at z = 1 follows from it
-    end = edge * (elasticity - 1.0) * BAND / (1.0 - BAND)
+    # flow/p_up = f(x), elasticity = 1 - x f'/f, so the slope in z = (1-x)/band at z = 1 follows from it
+    end = edge * (elasticity - 1.0) * band / (1.0 - band)
     x = p_down / p_up
-    z = (1.0 - x) / BAND
+    z = (1.0 - x) / band
     c2 = 3.0 * edge - 2.0 * start - end
     c3 = start + end - 2.0 * edge
     value = z * (start + z * (c2 + z * c3))
     slope = start + z * (2.0 * c2 + z * 3.0 * c3)
-    return area * p_up * value, area * (value + slope * x / BAND)
+    return area * p_up * value, area * (value + slope * x / band)
 
 
 @compiled
-def directed_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamma_down):
+def directed_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamma_down, band):
     """Flow and conductance of a link whose upstream end is known (p_up >= p_down); see link_flow.
 
     area : float, effective area [m2]
@@ -149,11 +151,12 @@ def directed_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamm
     T_down : float, downstream temperature [K]
     r_down : float, downstream specific gas constant [J/(kg K)]
     gamma_down : float, downstream ratio of specific heats [-]
+    band : float, half-width of the band [-]
     Returns mass flow [kg/s]; d(flow)/d(upstream pressure) [kg/(s Pa)].
     """
     x = p_down / p_up
-    if x > 1.0 - BAND:
-        return banded_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamma_down)
+    if x > 1.0 - band:
+        return banded_flow(area, p_up, T_up, r_up, gamma_up, p_down, T_down, r_down, gamma_down, band)
     psi, elasticity = flow_function(x, gamma_up)
     per_pressure = area * psi / math.sqrt(r_up * T_up)
     return per_pressure * p_up, per_pressure * elasticity
@@ -182,9 +185,31 @@ def link_flow(area, p_a, T_a, r_a, gamma_a, p_b, T_b, r_b, gamma_b):
     gamma_b : float, ratio of specific heats at b [-]
     Returns mass flow from a to b, signed [kg/s]; conductance, 0 or more and finite [kg/(s Pa)].
     """
+    return banded_link_flow(area, p_a, T_a, r_a, gamma_a, p_b, T_b, r_b, gamma_b, BAND)
+
+
+@compiled
+def banded_link_flow(area, p_a, T_a, r_a, gamma_a, p_b, T_b, r_b, gamma_b, band):
+    """link_flow with a band of its own: wide where two volumes meet through an opening as large as a pipe.
+
+    Such an opening has no throat; what really limits the flow at small pressure differences is the gas's inertia, which
+    a volume model leaves out. A wide band makes the flow there proportional to the difference.
+
+    area : float, effective area, 0 or more [m2]
+    p_a : float, pressure at a [Pa]
+    T_a : float, temperature at a [K]
+    r_a : float, specific gas constant at a [J/(kg K)]
+    gamma_a : float, ratio of specific heats at a [-]
+    p_b : float, pressure at b [Pa]
+    T_b : float, temperature at b [K]
+    r_b : float, specific gas constant at b [J/(kg K)]
+    gamma_b : float, ratio of specific heats at b [-]
+    band : float, half-width of the band, as a share of the higher pressure [-]
+    Returns mass flow from a to b, signed [kg/s]; conductance, 0 or more and finite [kg/(s Pa)].
+    """
     if area <= 0.0:
         return 0.0, 0.0
     if p_a >= p_b:
-        return directed_flow(area, p_a, T_a, r_a, gamma_a, p_b, T_b, r_b, gamma_b)
-    flow, conductance = directed_flow(area, p_b, T_b, r_b, gamma_b, p_a, T_a, r_a, gamma_a)
+        return directed_flow(area, p_a, T_a, r_a, gamma_a, p_b, T_b, r_b, gamma_b, band)
+    flow, conductance = directed_flow(area, p_b, T_b, r_b, gamma_b, p_a, T_a, r_a, gamma_a, band)
     return -flow, conductance

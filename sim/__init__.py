@@ -12,7 +12,15 @@ if TYPE_CHECKING:
     from .errors import CaseError
     from .steady import Prediction, predict
 
-DOORS = {"load": "case", "Case": "case", "CaseError": "errors", "predict": "steady", "Prediction": "steady"}
+DOORS = {
+    "flange": "flange_verb",
+    "FlangeResult": "flange_result",
+    "load": "case",
+    "Case": "case",
+    "CaseError": "errors",
+    "predict": "steady",
+    "Prediction": "steady",
+}
 __all__ = ["Case", "CaseError", "Prediction", "load", "predict"]
 
 

@@ -317,6 +317,7 @@ def closed_cycle(
     y_light = combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, KERNEL_SHARE)
     y50 = combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, 0.5)
     y90 = charge.y10 + charge.span_late
+    y99 = combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, 0.99)  # past it there is hardly an end gas left
     first = 720.0 - inputs[IN_SPARK]
     if charge.y_rate > 0.0:
         first = 720.0 + inputs[IN_CA50] - y50 / charge.y_rate
@@ -369,10 +370,10 @@ def closed_cycle(
             if out[O_ONSET] == NEVER and out[O_KNOCK] + gained >= threshold:
                 out[O_ONSET] = angle_before + w * share * (threshold - out[O_KNOCK]) / gained - 720.0
             out[O_KNOCK] += gained
-            if state[TU] > out[O_TU_MAX]:
-                out[O_TU_MAX] = state[TU]
-                out[O_PU_MAX] = state[P]
         rate_before = rate_now
+        if state[TU] > out[O_TU_MAX] and y < y99:
+            out[O_TU_MAX] = state[TU]
+            out[O_PU_MAX] = state[P]
         if out[O_CA90] == NEVER and y >= y90:
             out[O_CA90] = angle_before + w * (y90 - y_before) / (y - y_before) - 720.0
         out[O_TB_MAX] = max(out[O_TB_MAX], state[TB])

@@ -122,6 +122,8 @@ def step(
     for j in range(n):
         later[j] = local[j] + width
         S[0, j, ex.S_V], S[0, j, ex.S_RATE] = 1.0, 0.0  # shut off: any volume serves the elimination
+        if not open_[j]:
+            S[0, j, ex.S_LAST] = 0.0
         if open_[j]:
             S[0, j, ex.S_V], rate = geometry.volume(engine.geo, local[j])
             S[1, j, ex.S_V], rate1 = geometry.volume(engine.geo, later[j])
@@ -359,6 +361,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     blend, plane, frozen, work = desk.blend, desk.plane, desk.frozen, desk.work
     piston_speed = geometry.mean_piston_speed(engine.geo, point.speed_rpm)
     account[:] = 0.0
+    S[0, :, ex.S_LAST] = 0.0
     collector[:] = 0.0
     stream[:, ex.I_T] = 0.0
     stream[:, ex.I_STALE] = 1.0

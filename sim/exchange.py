@@ -11,7 +11,7 @@ import math
 
 from ..models import gas, geometry, manifold, turbine, wall_heat
 from ..models.compiled import compiled, inlined
-from ..models.flow import BAND, link_flow
+from ..models.flow import BAND, banded_link_flow, link_flow
 from ..models.valves import TABLE_SIZE, TABLE_STEP
 from .records import (
     C_ENERGY,
@@ -31,8 +31,9 @@ from .records import (
 GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # of the method, stiffly stable
 STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stiff links
 
+MOUTH_BAND = 0.02  # of a runner's mouth, an opening as large as the pipe: flow goes with the pressure difference
 # Columns of the volumes at a stage, float64[2, volumes, N_STATE]; composition from S_Y on.
-S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_Y = range(10)
+S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_LAST, S_Y = range(11)
 N_STATE = S_Y + K
 # Columns of the links, float64[links, N_LINK]: flows of both stages, conductance, correction, weight, right-hand side,
 # and what the step carries with the states of either stage. Links: intake valves, exhaust valves, runner openings of all
@@ -194,7 +195,10 @@ def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
         area = valve_area(areas, 1, angle)
         if area > 0.0:
             f_ex, g_ex = between(area, S, i, j, run)
-    f_out, g_out = between(engine.runner_opening, S, i, run, col)
+    f_out, g_out = banded_link_flow(
+        engine.runner_opening, S[i, run, S_P], S[i, run, S_T], S[i, run, S_R], S[i, run, S_G],
+        S[i, col, S_P], S[i, col, S_T], S[i, col, S_R], S[i, col, S_G], MOUTH_BAND,
+    )  # fmt: skip
     L[j, i], L[n + j, i], L[2 * n + j, i] = f_in, f_ex, f_out
     if i == 0:
         L[j, L_G] = chord(g_in, f_in, inputs[j, IN_PRESSURE] - S[0, j, S_P])
@@ -233,10 +237,10 @@ def damp(L, i, h, inverse_volume):
     against that, the derivative of a flow that goes as the root of the pressure drop is off by up to a factor of 2 over
     the step, and the small constant of the method would then leave a ripple that changes sign from step to step. There
     the method's other stiffly stable constant, 1 + 1/sqrt(2), takes over: no ripple for any flow law between linear and
-    root. Where the step is short nothing changes. The method keeps its order with any conductance.
+    root. Where the step is not ten times too long nothing changes. The method keeps its order with any conductance.
     """
     z = h * L[i, L_G] * L[i, L_W] * inverse_volume
-    L[i, L_G] *= 1.0 + (STRONG / GAMMA - 1.0) * z * z / (z * z + 9.0)
+    L[i, L_G] *= 1.0 + (STRONG / GAMMA - 1.0) * z * z / (z * z + 100.0)
 
 
 @compiled
@@ -422,8 +426,19 @@ def cylinder_heat(engine, piston_speed, S, j):
     )
     liner = geometry.liner_area(geo, V)
     fixed = geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature
-    S[0, j, S_HA] = h * (geo.head_area + geo.piston_area + liner)
-    S[0, j, S_HAT] = h * (fixed + liner * heat.liner_temperature)
+    ha = h * (geo.head_area + geo.piston_area + liner)
+    keep_film(S, j, ha, h * (fixed + liner * heat.liner_temperature) / ha)
+
+
+@inlined
+def keep_film(S, v, ha, wall):
+    """Coefficient times area for the step, carried forward to its middle from this and the last; and times wall T."""
+    last = S[0, v, S_LAST]
+    S[0, v, S_LAST] = ha
+    if last > 0.0:
+        ha = max(1.5 * ha - 0.5 * last, 0.5 * ha)
+    S[0, v, S_HA] = ha
+    S[0, v, S_HAT] = ha * wall
 
 
 @inlined
@@ -441,10 +456,9 @@ def pipe_heat(engine, inputs, wall, stream, S, L):
         h = pipe_film(engine, S, n + j, 0.5 * (abs(L[n + j, L_F0]) + abs(L[2 * n + j, L_F0])), engine.runner_diameter)
         port, pipe = h * engine.port_surface, h * inputs[j, IN_RUNNER_SURFACE]
         stream[j, I_PIPE] = pipe
-        S[0, n + j, S_HA] = port + pipe
-        S[0, n + j, S_HAT] = port * engine.port_temperature + pipe * wall[j]
+        if port + pipe > 0.0:
+            keep_film(S, n + j, port + pipe, (port * engine.port_temperature + pipe * wall[j]) / (port + pipe))
     for c in range(engine.collectors):
         v, lt = 2 * n + c, 3 * n + 2 * c
         h = pipe_film(engine, S, v, L[lt, L_F0] + L[lt + 1, L_F0], engine.collector_diameter)
-        S[0, v, S_HA] = h * engine.collector_surface
-        S[0, v, S_HAT] = S[0, v, S_HA] * wall[n + c]
+        keep_film(S, v, h * engine.collector_surface, wall[n + c])

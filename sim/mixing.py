@@ -19,7 +19,8 @@ SLOW = (Z_AIR, Z_OUTLET, Z_INTAKE, Z_WASTE)
 class Mixer:
     """Holds the last starts and changes of a march; `start` before a cycle, `mix` after it."""
 
-    def __init__(self, memory: Memory, z: Array, waste_scale: float) -> None:
+    def __init__(self, memory: Memory, z: Array, waste_scale: float, active: bool = True) -> None:
+        self.active = active
         self.memory, self.z = memory, z
         masses = memory.content[:, :K].sum(axis=1)
         scale = np.repeat(masses[:, None], K + 1, axis=1)
@@ -60,6 +61,8 @@ class Mixer:
 
     def mix(self, most_waste: float) -> None:
         """Replace the end of the cycle by a better start of the next; `most_waste` bounds the wastegate [m2]."""
+        if not self.active:
+            return
         end = self._read()
         change = end - self.now
         size = float(np.abs(change).max())

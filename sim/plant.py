@@ -10,7 +10,8 @@ from .surroundings import Plant
 
 COARSE = 4.0  # step of gas exchange while the answer is still far off [deg]
 # Final steps by speed: volumes joined by large openings are stiffest, in degrees, at low speed [rpm, deg].
-WIDTHS = ((2000.0, 2.0), (1300.0, 1.0), (0.0, 0.5))
+WIDTHS = ((3000.0, 2.0), (1200.0, 1.0), (0.0, 0.5))
+WIDEST_ON_BENCH = 1.0  # on a bench, whose plenums do not give way, no wider [deg]
 CLOSED_WIDTH = 1.0  # final step of the closed part [deg]
 MOST_CYCLES, TOLERANCE = 60, 1e-6
 
@@ -24,6 +25,7 @@ def plant(case: Case, ambient: air.Ambient, octane: float, swallowed: float, wid
     """The record for a case; `swallowed` is the turbine's greatest flow parameter [m2], `width` a step or None [deg]."""
     if width is None:
         width = next(step for speed, step in WIDTHS if case.run.speed_rpm >= speed)
+        width = min(width, WIDEST_ON_BENCH) if case.is_bench else width
     coarse = coarse_steps(case.engine.cylinders)
     common = {
         "ambient_pressure": ambient.pressure,

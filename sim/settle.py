@@ -45,6 +45,7 @@ class March:
     desk: cycle.Desk
     z: Array = field(default_factory=lambda: np.zeros(surroundings.N_LOOP))
     status: int = closed.DONE
+    mixing: bool = True
 
     @staticmethod
     def of(setup: Setup) -> March:
@@ -107,7 +108,7 @@ class March:
 
     def mixer(self) -> Mixer:
         """A mixer for cycles from here on."""
-        return Mixer(self.memory, self.z, self.turbine_area)
+        return Mixer(self.memory, self.z, self.turbine_area, self.mixing)
 
     def rest(self, coarse: bool, goal: float, most: int) -> float:
         """Cycles with nothing steered until the change is below `goal`; returns the surplus."""
@@ -172,6 +173,11 @@ class March:
 
     def settle(self) -> int:
         """Solve the point; returns how it ended."""
+        try:
+            return self._settle()
+        except Broken:
+            self.begin()
+            self.mixing = False  # a mixed start can be unphysical where a plain march is not
         try:
             return self._settle()
         except Broken:

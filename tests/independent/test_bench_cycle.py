@@ -39,19 +39,8 @@ CASES = {
     },
 }
 
-COARSE = pytest.mark.xfail(
-    strict=True,
-    reason="the default gas-exchange step is too coarse for wide overlap at part load: exhaust temperature 1.3 K low, "
-    "net mean pressure 0.6 % low, residual 0.11 point high",
-)
 
-
-def each(mark, names):
-    """The cases, those named with a mark."""
-    return [pytest.param(name, marks=mark) if name in names else name for name in CASES]
-
-
-@pytest.mark.parametrize("name", each(COARSE, {"throttled, much residual"}))
+@pytest.mark.parametrize("name", CASES)
 def test_bench_cycle_equals_independent_march(name):
     case = bench(CASES[name])
     own, found = march(from_case(case)), predict(case)
@@ -65,7 +54,7 @@ def test_bench_cycle_equals_independent_march(name):
     assert found.unburned_temperature_max_k == pytest.approx(own.unburned_temperature_max_k, abs=1.0)
 
 
-@pytest.mark.parametrize("name", each(pytest.mark.slow, set(CASES) - {"plain"}))
+@pytest.mark.parametrize("name", [n if n == "plain" else pytest.param(n, marks=pytest.mark.slow) for n in CASES])
 def test_march_is_converged_and_closes(name):
     """The yardstick itself: half the steps change nothing that matters, and its energy balance closes."""
     given = from_case(bench(CASES[name]))

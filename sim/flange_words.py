@@ -1,0 +1,134 @@
+"""What a result of `flange` says in sentences: what is past an edge or doubtful, what is not calculated, the caution."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from ..models import flange as bolting
+from .cautions import GENERAL, HOT_SIDE
+from .flange_result import SPRUNG, Check
+
+MAKER = (
+    "Where the turbo's or the manifold's maker gives a torque, that figure rules, for threads in the state it names. Paste and "
+    "oil lower friction: a dry torque on pasted threads overloads the stud."
+)
+WORK = (
+    "Work on cold metal: the hot side burns, and a nut turned hot galls and strips. Tighten crosswise in three or more steps, and "
+    "check every nut again cold after the first heat. Take new studs and nuts where these have yielded, stretched or rusted."
+)
+NOT_IN_IT = (
+    "Not calculated: creep and relaxation over hours, the lag of the studs while the flange warms, bending by the turbo's weight, "
+    "by shaking and by a manifold that grows, warped faces. The wall is that of a pull held until it is as hot as it gets."
+)
+CAUTIONS = [GENERAL, MAKER, WORK, HOT_SIDE]
+
+
+def celsius(temperature: float) -> str:
+    """A temperature for a sentence."""
+    return f"{temperature - 273.15:.0f} degC"
+
+
+def kilonewton(force: float) -> str:
+    """A force for a sentence."""
+    return f"{force / 1e3:.3g} kN"
+
+
+def warnings_of(
+    check: Check, clamps: Mapping[str, Mapping[str, bolting.Clamp]], rows: list[dict[str, Any]],
+    boss: Mapping[str, Any] | None, lowest: float | None, stand_in: bool,
+) -> list[str]:  # fmt: skip
+    """Sentences about one result, the graver first."""
+    fitted = clamps[check.fitted]
+    found = [*_clamp(check, fitted), *_tightening(check, lowest), *_washers(check, clamps), *_temperatures(check, rows)]
+    found += [*_boss(boss)] if boss is not None else []
+    found += [f"Prediction: {sentence}" for sentence in check.heat.warnings]
+    if stand_in:
+        f = check.flange
+        found.append(
+            f"The case has no [flange]: a stand-in is checked, {f.studs} studs {f.thread} of {f.stud_metal} through two "
+            f"flanges of {1e3 * f.near_thickness:g} and {1e3 * f.far_thickness:g} mm; write [flange] with your own."
+        )
+    return found
+
+
+def _clamp(check: Check, fitted: Mapping[str, bolting.Clamp]) -> Iterator[str]:
+    built, usual, least, f = check.built[check.fitted], fitted["usual"], fitted["lowest"], check.flange
+    if usual.plastic > 0.0:
+        yield (
+            f"The studs yield hot: {f.thread} of {f.stud_metal} at {celsius(check.hot.stud)} bears "
+            f"{kilonewton(built.joint.hot_yield_force)}; stretched for good by {1e3 * usual.plastic:.3f} mm it comes back cold "
+            f"with {kilonewton(usual.cooled)} of {kilonewton(usual.tightened)}, and more torque would not help."
+        )
+    elif fitted["highest"].plastic > 0.0:
+        yield (
+            f"With slippery threads the studs yield hot, at {kilonewton(built.joint.hot_yield_force)} and "
+            f"{celsius(check.hot.stud)}."
+        )
+    for when, force, gap in (("hot", least.hot, least.hot_gap), ("cold again", least.cooled, least.cold_gap)):
+        if force <= 0.0 or gap > 0.0:
+            yield f"With sticky threads the joint is loose {when}, with {1e3 * gap:.3f} mm of play."
+        elif f.studs * force < check.gas:
+            yield f"The gas opens the joint {when}: {kilonewton(f.studs * force)} of clamp against {kilonewton(check.gas)}."
+        elif f.studs * force < check.wanted:
+            yield (
+                f"The clamp left {when} with sticky threads is {kilonewton(f.studs * force)}, less than the "
+                f"{kilonewton(check.wanted)} wanted."
+            )
+
+
+def _tightening(check: Check, lowest: float | None) -> Iterator[str]:
+    f, state = check.flange, check.state
+    if lowest is None:
+        yield (
+            f"No torque keeps the {kilonewton(check.wanted)} of clamp wanted through the heat: the studs give way first; take "
+            "a stronger stud metal, more or thicker studs, or keep them cooler."
+        )
+    elif lowest > state.highest:
+        yield (
+            f"No torque does both: {lowest:.3g} Nm is needed with sticky threads, and past {state.highest:.3g} Nm slippery ones "
+            "bring the stud to its limit; better lubrication narrows the scatter."
+        )
+    if f.torque is not None and f.torque > state.highest:
+        high = check.preload["highest"]
+        worst = "past yield" if high > state.yields else f"to {100.0 * high / state.yields:.0f} % of yield"
+        yield (
+            f"flange.torque = {f.torque:.3g} Nm is more than the {state.highest:.3g} Nm this stud takes {state.surface}: slippery "
+            f"threads bring it {worst}, {kilonewton(high)}."
+        )
+    if f.torque is not None and lowest is not None and f.torque < lowest:
+        yield f"flange.torque = {f.torque:.3g} Nm is less than the {lowest:.3g} Nm that sticky threads need."
+
+
+def _washers(check: Check, clamps: Mapping[str, Mapping[str, bolting.Clamp]]) -> Iterator[str]:
+    """Washers that go solid stop being springs; said of those proposed too."""
+    whose = "The conical washers" if check.fitted == SPRUNG else "Conical washers of the size proposed"
+    joint, preload = check.built[SPRUNG].joint, check.preload["usual"]
+    flat = bolting.stack_force(joint.stack, joint.stack.opposed * joint.stack.disc.cone)
+    if preload >= flat:
+        yield (
+            f"{whose} lie flat at {kilonewton(flat)} and the studs are tightened to {kilonewton(preload)}: solid, they are no "
+            "spring; nest more of them, take thicker ones or less torque."
+        )
+    elif clamps[SPRUNG]["highest"].washers_flat:
+        yield f"{whose} go flat, at {kilonewton(flat)} cold, with slippery threads or hot: from there they are no spring."
+
+
+def _temperatures(check: Check, rows: list[dict[str, Any]]) -> Iterator[str]:
+    for row in rows:
+        if row["name"].endswith("_temperature_k") and row["exceeded"]:
+            part = row["name"].removesuffix("_temperature_k").replace("_", " ")
+            yield (
+                f"The {part} at {celsius(row['value'])} is past the {celsius(row['limit'])} its material usually serves at: "
+                "time takes more clamp than is calculated here."
+            )
+        elif row["name"].endswith("_n") and "strip" in row["name"] and row["exceeded"]:
+            yield f"The thread strips: {kilonewton(row['value'])} on a thread that bears {kilonewton(row['limit'])}."
+
+
+def _boss(boss: Mapping[str, Any]) -> Iterator[str]:
+    whole, needed, height = boss["whole_thread_m"], boss["whole_thread_needed_m"], boss["boss_height_needed_m"]
+    if whole < needed:
+        cure = f"; a flat boss {1e3 * height:.1f} mm above the crown would" if height else ""
+        yield f"The hole for {boss['thread']} finds {1e3 * whole:.1f} mm of whole thread and asks for {1e3 * needed:.1f} mm{cure}."
+    for row in boss["margins"][1:]:
+        if row["exceeded"]:
+            yield f"{row['name'].rsplit('_', 1)[0].replace('_', ' ').capitalize()} is past its limit."
