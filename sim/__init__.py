@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .case import Case, load
     from .errors import CaseError
+    from .flange_result import FlangeResult
+    from .flange_verb import flange
     from .steady import Prediction, predict
 
 DOORS = {
@@ -21,7 +23,7 @@ DOORS = {
     "predict": "steady",
     "Prediction": "steady",
 }
-__all__ = ["Case", "CaseError", "Prediction", "load", "predict"]
+__all__ = ["Case", "CaseError", "FlangeResult", "Prediction", "flange", "load", "predict"]
 
 
 def __getattr__(name: str) -> Any:

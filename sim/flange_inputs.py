@@ -120,9 +120,6 @@ def _washers(flange: Flange, washers: Washers) -> Iterator[str]:
             f"flange.washers.cone = {_mm(washers.cone)} is {washers.cone / washers.thickness:.2f} times the thickness: past "
             "1.41 the washer can snap through, so the formula names no one force; measure the height without the metal."
         )
-    lost = washers.friction * (washers.nested - 1)
-    if lost > 0.5:
-        yield f"flange.washers.nested = {washers.nested} with this friction holds itself; write fewer, or opposed packets."
 
 
 def _boss(boss: Boss) -> Iterator[str]:

@@ -153,14 +153,32 @@ def flat_force(stack: bolting.Stack) -> float:
     return bolting.stack_force(stack, stack.opposed * stack.disc.cone)
 
 
-def proposed_washers(flange: Flange, most: float) -> Washers:
-    """Conical washers by the thread's size, nested until nine tenths of their travel bear the highest preload [N]."""
+def stress_limit(metal: str) -> float:
+    """Reference stress past which a conical washer sets: 1600 MPa for spring steels, else yield; DIN 2092, memory, med [Pa]."""
+    return materials.yield_stress(STUDS[metal], materials.ROOM) if metal in STUDS else 1600e6
+
+
+def washer_stress(stack: bolting.Stack, force: float) -> float:
+    """Greatest reference stress of a stack under a force, as a positive number [Pa]."""
+    travel, _ = bolting.stack_deflection(stack, force)
+    return -bolting.disc_stress(stack.disc, min(travel / stack.opposed, stack.disc.cone))
+
+
+def proposed_washers(flange: Flange, most: float, cold: Temperatures, hot: Temperatures) -> Washers:
+    """Conical washers by the thread's size, of the first metal that stands the studs' heat, nested for a preload [N].
+
+    As many are nested as keep nine tenths of their travel and the stress at which they set: twelve at most.
+    """
+    stands = (m for m in WASHER_METAL if materials.LIMITS[f"{m} conical washer"].continuous >= hot.stud)
     size = bolting.THREADS[flange.thread][0]
-    one = filled_washers(Washers(), size)
-    disc = bolting.Disc(one.outer_diameter, one.inner_diameter, one.thickness, one.cone)
-    single = bolting.disc_force(disc, 0.9 * disc.cone)
-    nested = next(n for n in range(1, 13) if n == 12 or n * single / (1.0 - one.friction * (n - 1)) >= most)
-    return one.model_copy(update={"nested": nested})
+    one = filled_washers(Washers(), size).model_copy(update={"metal": next(stands, "718")})
+    for nested in range(1, 13):
+        washers = one.model_copy(update={"nested": nested})
+        stack, _ = _stack(washers, cold, hot)
+        travel = 0.9 * stack.opposed * stack.disc.cone
+        if bolting.stack_force(stack, travel) >= most and washer_stress(stack, most) <= stress_limit(washers.metal):
+            break
+    return washers
 
 
 class Path(NamedTuple):

@@ -5,7 +5,7 @@ from typing import Any
 from ..models import flange as bolting
 from ..models import materials
 from ..models.materials import CASTINGS, STUDS
-from .flange_joint import Temperatures, flat_force
+from .flange_joint import Temperatures, flat_force, stress_limit, washer_stress
 from .flange_result import Check
 from .sections_flange import Flange
 
@@ -63,6 +63,8 @@ def margins(check: Check, clamps: dict[str, bolting.Clamp]) -> list[Row]:
         highest = max(most.tightened, most.hot, most.cooled)
         flat = min(flat_force(built.joint.stack), flat_force(built.hot_stack))
         rows.append(under("washer_force_to_flat_n", highest, flat))
+        stress = washer_stress(built.joint.stack, most.tightened)
+        rows.append(under("washer_stress_pa", stress, stress_limit(f.washers.metal)))
     return sorted(rows + temperature_rows(f, cold, hot), key=lambda row: row["share"])
 
 

@@ -57,11 +57,12 @@ class FlangeResult:
     lubrication: str
     nut_factor: float
     scatter: float
-    torque_nm: float
-    torque_lowest_nm: float | None
-    torque_proposed_nm: float
-    torque_highest_nm: float
-    torque_formula_nm: list[float]
+    tightening_torque_nm: float
+    tightening_torque_lowest_nm: float | None
+    tightening_torque_proposed_nm: float
+    tightening_torque_highest_nm: float
+    tightening_torque_elastic_hot_nm: float | None
+    tightening_torque_formula_nm: list[float]
     wrench_setting_nm: float | None
     turn_deg: float
     preload_lowest_n: float

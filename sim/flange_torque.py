@@ -103,12 +103,23 @@ def wrench_setting(flange: Flange, torque: float) -> float | None:
         raise CaseError(f"flange.adapter: {error}; turn it forward or take a longer wrench.") from None
 
 
-def surfaces(flange: Flange, cold: float, torque: float) -> list[dict[str, Any]]:
-    """For every state of the threads: what torque it asks for, and what the chosen torque would do on it."""
+def highest_without_yield_hot(state: Tightening, built: Built, flange: Flange, strength: float) -> float | None:
+    """Torque up to which the hot studs stay under a force [N] even where friction is slippery; None where none does."""
+    joint = built.joint
+    taken = bolting.interference(strength, joint.hot_compliance, built.hot_stack) - joint.growth + joint.settling
+    if taken <= 0.0:
+        return None
+    preload = bolting.force_of(taken, joint.cold_compliance, joint.stack)
+    torque = bolting.torque_short(preload, state.nut_factor * (1.0 - state.scatter), bolting.THREADS[flange.thread][0])
+    return min(torque, state.highest)
+
+
+def surfaces(flange: Flange, here: Tightening, cold: float) -> list[dict[str, Any]]:
+    """For every state of the threads: the torque it takes, and what that torque would do on the threads of the case."""
     rows = []
     for surface in bolting.NUT_FACTOR:
         state = tightening(flange, surface, cold)
-        preload = force_band(torque, state, flange.thread)[1]
+        preload = force_band(state.proposed, here, flange.thread)[1]
         rows.append(
             {
                 "surface": surface,
@@ -116,8 +127,8 @@ def surfaces(flange: Flange, cold: float, torque: float) -> list[dict[str, Any]]
                 "scatter": state.scatter,
                 "torque_proposed_nm": state.proposed,
                 "torque_highest_nm": state.highest,
-                "chosen_torque_preload_n": preload,
-                "chosen_torque_yield_share": preload / state.yields,
+                "preload_here_n": preload,
+                "yield_share_here": preload / here.yields,
             }
         )
     return rows

@@ -7,7 +7,7 @@ import math
 from typing import Any
 
 from ..models import flange as bolting
-from ..models import materials
+from ..models import manifold, materials
 from . import flange_boss, flange_heat, flange_joint, flange_torque
 from .case import Case, load
 from .flange_heat import Heat, Progress, Walls
@@ -27,8 +27,7 @@ def flange(case: Case, *, progress: Progress | None = None) -> FlangeResult:
     Raises CaseError in one sentence for a torque past yield, temperatures outside a material's data, or a point that has
     no answer.
     """
-    stand_in = case.flange is None
-    if stand_in:
+    if case.flange is None:
         case = load(case.to_dict() | {"flange": {}})
     assert case.flange is not None
     heat, boss_heat = _heats(case, case.flange, progress)
@@ -38,7 +37,7 @@ def flange(case: Case, *, progress: Progress | None = None) -> FlangeResult:
         a: {friction: bolting.clamp_cycle(b.joint, check.preload[friction]) for friction in FRICTIONS}
         for a, b in check.built.items()
     }
-    return _result(check, clamps, boss, stand_in)
+    return _result(check, clamps, boss)
 
 
 def _heats(case: Case, f: Flange, progress: Progress | None) -> tuple[Heat, Heat | None]:
@@ -62,7 +61,8 @@ def _check(case: Case, f: Flange, heat: Heat) -> Check:
     tight = flange_torque.tightening(f, f.lubrication, cold.stud)
     torque = flange_torque.checked_torque(f, tight)
     preload = dict(zip(FRICTIONS, flange_torque.force_band(torque, tight, f.thread), strict=True))
-    washers = {PLAIN: None, SPRUNG: f.washers or flange_joint.proposed_washers(f, preload["highest"])}
+    proposed = f.washers or flange_joint.proposed_washers(f, preload["highest"], cold, hot)
+    washers = {PLAIN: None, SPRUNG: proposed}
     gas = bolting.gas_force(heat.peak, f.opening_area)
     return Check(
         case=case,
@@ -81,7 +81,7 @@ def _check(case: Case, f: Flange, heat: Heat) -> Check:
     )
 
 
-def _result(check: Check, clamps: Clamps, boss: dict[str, Any] | None, stand_in: bool) -> FlangeResult:
+def _result(check: Check, clamps: Clamps, boss: dict[str, Any] | None) -> FlangeResult:
     f, built, fitted = check.flange, check.built[check.fitted], clamps[check.fitted]
     rows = margins(check, fitted)
     lowest = flange_torque.lowest_torque(check.state, built, f, check.wanted / f.studs)
@@ -90,7 +90,7 @@ def _result(check: Check, clamps: Clamps, boss: dict[str, Any] | None, stand_in:
         place=f.place,
         **_heat(check),
         **_torque(check),
-        torque_lowest_nm=lowest,
+        tightening_torque_lowest_nm=lowest,
         fitted=check.fitted,
         joints=[_joint(check, a) for a in check.built],
         clamps=[_clamp(a, friction, c) for a, by in clamps.items() for friction, c in by.items()],
@@ -100,7 +100,7 @@ def _result(check: Check, clamps: Clamps, boss: dict[str, Any] | None, stand_in:
         least_margin=str(rows[0]["name"]),
         boss=boss,
         guesses=[name for name in check.case.guesses if name.startswith(("flange.", "boss."))],
-        warnings=warnings_of(check, clamps, rows, boss, lowest, stand_in),
+        warnings=warnings_of(check, clamps, rows, boss, lowest),
         models=models_used(check),
         check=check,
     )
@@ -124,21 +124,23 @@ def _heat(check: Check) -> dict[str, Any]:
 def _torque(check: Check) -> dict[str, Any]:
     state, built, f = check.state, check.built[check.fitted], check.flange
     preload = check.preload["usual"]
+    proof = built.area * materials.proof_stress(materials.STUDS[f.stud_metal], check.hot.stud)
     stretch = bolting.interference(preload, built.joint.cold_compliance, built.joint.stack) / preload
     return {
         "lubrication": state.surface,
         "nut_factor": state.nut_factor,
         "scatter": state.scatter,
-        "torque_nm": check.torque,
-        "torque_proposed_nm": state.proposed,
-        "torque_highest_nm": state.highest,
-        "torque_formula_nm": flange_torque.formula_torque(f, state.surface, preload),
+        "tightening_torque_nm": check.torque,
+        "tightening_torque_proposed_nm": state.proposed,
+        "tightening_torque_highest_nm": state.highest,
+        "tightening_torque_elastic_hot_nm": flange_torque.highest_without_yield_hot(state, built, f, proof),
+        "tightening_torque_formula_nm": flange_torque.formula_torque(f, state.surface, preload),
         "wrench_setting_nm": flange_torque.wrench_setting(f, check.torque),
         "turn_deg": math.degrees(bolting.turn_angle(preload, stretch, bolting.THREADS[f.thread][1])),
         **{f"preload_{friction}_n": force for friction, force in check.preload.items()},
         "stud_yield_tightening_n": state.yields,
         "stud_yield_hot_n": built.joint.hot_yield_force,
-        "surfaces": flange_torque.surfaces(f, check.cold.stud, check.torque),
+        "surfaces": flange_torque.surfaces(f, state, check.cold.stud),
     }
 
 
@@ -159,6 +161,7 @@ def _joint(check: Check, arrangement: str) -> dict[str, Any]:
         "washers": None if washers is None else washers.model_dump(),
         "washers_flat_force_n": None if washers is None else flange_joint.flat_force(joint.stack),
         "washers_flat_when_tightened": flat,
+        "washers_stress_pa": None if washers is None else flange_joint.washer_stress(joint.stack, preload),
     }
 
 
@@ -180,11 +183,20 @@ def _clamp(arrangement: str, friction: str, clamp: bolting.Clamp) -> dict[str, A
     }
 
 
+def shares(f: Flange) -> bool:
+    """Whether a metal temperature follows from the wall's by a share."""
+    return f.flange_temperature is None or f.stud_temperature is None
+
+
 def models_used(check: Check) -> dict[str, str]:
     """Each relation or table used, and its source."""
     f, washers = check.flange, check.washers[SPRUNG]
+    limits = materials.LIMITS
     used = {
-        "torque": "T = K F d, K of Shigley, Table 8-15, from memory; friction formula of VDI 2230 beside it",
+        "wall": manifold.SOURCES["runner_heat"] if check.heat.wall_source != "given" else "given",
+        "flange and studs": "shares of the wall's rise: common practice, no source" if shares(f) else "given",
+        "torque": "T = K F d, K of Shigley, Table 8-15, from memory; friction formula of VDI 2230 beside it; "
+        "4 % for the wrench, ISO 6789, from memory",
         "yield in tightening": "tension and torsion together, VDI 2230",
         "stud and parts": "substitute lengths of VDI 2230; pressure cone of 30 degrees, Shigley, sec. 8-5",
         "settling": "VDI 2230, Table 5, from memory, confidence med",
@@ -197,6 +209,10 @@ def models_used(check: Check) -> dict[str, str]:
         used["conical washers"] = "EN 16984 (Almen & Laszlo, 1936)" + (
             "" if f.washers is not None else "; size a stand-in near DIN 6796, from memory, confidence med"
         )
+    if f.washers is not None:
+        used["washers' heat"] = limits[f"{f.washers.metal} conical washer"].source
+    if f.paste is not None:
+        used["paste's heat"] = limits[f"{f.paste} anti-seize paste"].source
     if f.holding == "tapped":
         used["threads"] = "shear areas as in FED-STD-H28/2B, from memory, confidence high"
     if check.case.boss is not None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from ..models import flange as bolting
+from ..models import materials
 from .cautions import GENERAL, HOT_SIDE
 from .flange_result import SPRUNG, Check
 
@@ -34,17 +35,17 @@ def kilonewton(force: float) -> str:
 
 def warnings_of(
     check: Check, clamps: Mapping[str, Mapping[str, bolting.Clamp]], rows: list[dict[str, Any]],
-    boss: Mapping[str, Any] | None, lowest: float | None, stand_in: bool,
+    boss: Mapping[str, Any] | None, lowest: float | None,
 ) -> list[str]:  # fmt: skip
     """Sentences about one result, the graver first."""
     fitted = clamps[check.fitted]
     found = [*_clamp(check, fitted), *_tightening(check, lowest), *_washers(check, clamps), *_temperatures(check, rows)]
     found += [*_boss(boss)] if boss is not None else []
     found += [f"Prediction: {sentence}" for sentence in check.heat.warnings]
-    if stand_in:
-        f = check.flange
+    f = check.flange
+    if not {"studs", "thread"} & f.model_fields_set:
         found.append(
-            f"The case has no [flange]: a stand-in is checked, {f.studs} studs {f.thread} of {f.stud_metal} through two "
+            f"The case does not describe its flange: a stand-in is checked, {f.studs} studs {f.thread} of {f.stud_metal} through two "
             f"flanges of {1e3 * f.near_thickness:g} and {1e3 * f.far_thickness:g} mm; write [flange] with your own."
         )
     return found
@@ -56,23 +57,34 @@ def _clamp(check: Check, fitted: Mapping[str, bolting.Clamp]) -> Iterator[str]:
         yield (
             f"The studs yield hot: {f.thread} of {f.stud_metal} at {celsius(check.hot.stud)} bears "
             f"{kilonewton(built.joint.hot_yield_force)}; stretched for good by {1e3 * usual.plastic:.3f} mm it comes back cold "
-            f"with {kilonewton(usual.cooled)} of {kilonewton(usual.tightened)}, and more torque would not help."
+            f"with {kilonewton(usual.cooled)} of {kilonewton(usual.tightened)}. More torque only stretches it further."
         )
     elif fitted["highest"].plastic > 0.0:
         yield (
             f"With slippery threads the studs yield hot, at {kilonewton(built.joint.hot_yield_force)} and "
             f"{celsius(check.hot.stud)}."
         )
-    for when, force, gap in (("hot", least.hot, least.hot_gap), ("cold again", least.cooled, least.cold_gap)):
-        if force <= 0.0 or gap > 0.0:
-            yield f"With sticky threads the joint is loose {when}, with {1e3 * gap:.3f} mm of play."
-        elif f.studs * force < check.gas:
-            yield f"The gas opens the joint {when}: {kilonewton(f.studs * force)} of clamp against {kilonewton(check.gas)}."
-        elif f.studs * force < check.wanted:
-            yield (
-                f"The clamp left {when} with sticky threads is {kilonewton(f.studs * force)}, less than the "
-                f"{kilonewton(check.wanted)} wanted."
-            )
+    elif fitted["highest"].hot > materials.PROOF_SHARE * built.joint.hot_yield_force:
+        yield (
+            f"With slippery threads the hot studs pass their proof stress: {kilonewton(fitted['highest'].hot)}, and they yield "
+            f"at {kilonewton(built.joint.hot_yield_force)}."
+        )
+    for when, name in (("hot", "hot"), ("cold again", "cooled")):
+        surely = f.studs * getattr(usual, name) < check.wanted
+        yield from _left(
+            check, when, getattr(least, name), getattr(least, f"{name.replace('cooled', 'cold')}_gap"), surely
+        )
+
+
+def _left(check: Check, when: str, force: float, gap: float, surely: bool) -> Iterator[str]:
+    """Whether the clamp that sticky threads leave is enough; `surely` where usual ones do not leave enough either."""
+    clamp, who = check.flange.studs * force, "" if surely else " with sticky threads"
+    if force <= 0.0 or gap > 0.0:
+        yield f"The joint is loose {when}{who}, with {1e3 * gap:.3f} mm of play."
+    elif clamp < check.gas:
+        yield f"The gas opens the joint {when}{who}: {kilonewton(clamp)} of clamp against {kilonewton(check.gas)}."
+    elif clamp < check.wanted:
+        yield f"The clamp left {when}{who} is {kilonewton(clamp)}, less than the {kilonewton(check.wanted)} wanted."
 
 
 def _tightening(check: Check, lowest: float | None) -> Iterator[str]:
@@ -119,6 +131,11 @@ def _temperatures(check: Check, rows: list[dict[str, Any]]) -> Iterator[str]:
             yield (
                 f"The {part} at {celsius(row['value'])} is past the {celsius(row['limit'])} its material usually serves at: "
                 "time takes more clamp than is calculated here."
+            )
+        elif row["name"] == "washer_stress_pa" and row["exceeded"]:
+            yield (
+                f"The conical washers are stressed to {row['value'] / 1e6:.0f} MPa and set past {row['limit'] / 1e6:.0f} MPa: they "
+                "lose some of their cone on the first tightening; nest more of them."
             )
         elif row["name"].endswith("_n") and "strip" in row["name"] and row["exceeded"]:
             yield f"The thread strips: {kilonewton(row['value'])} on a thread that bears {kilonewton(row['limit'])}."

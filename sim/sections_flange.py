@@ -62,7 +62,7 @@ class Washers(Section):
         band=0.1, like='"0.3 mm"')
     nested: int = guess("integer", "washers the same way up in each packet: their forces add", 1, 12, to=1, tip="look at it")
     opposed: int = guess("integer", "packets face to face: their travels add", 1, 16, to=2, tip="look at it")
-    metal: str = _named("spring material", WASHER_METALS, to="660", tip="the supplier's sheet")
+    metal: str = _named("spring material", WASHER_METALS, to="718", tip="the supplier's sheet")
     friction: float = guess("fraction", "of each inner face of a packet", 0.0, 0.05, to=0.02, band=0.5,
         tip="never required; EN 16984 gives 0.01 to 0.03")
 
