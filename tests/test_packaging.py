@@ -79,7 +79,7 @@ def test_the_wheel_says_what_it_is(built):
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     archive = zipfile.ZipFile(built[0])
     info = next(name.split("/")[0] for name in archive.namelist() if ".dist-info/" in name)
-    about = email.message_from_bytes(archive.read(f"{info}/METADATA"))
+    about = email.message_from_string(archive.read(f"{info}/METADATA").decode())
     assert (about["Name"], about["Version"]) == ("hotside", project["version"])
     assert about["Requires-Python"] == ">=3.11"
     assert about["License-Expression"] == "MIT"
