@@ -313,7 +313,8 @@ def closed_cycle(
     masses = content[:K]
     state = work[5]
     state[:] = 0.0
-    state[P], state[TU], state[MU] = p, T, masses.sum()
+    total = masses.sum()
+    state[P], state[TU], state[MU] = p, T, total
     y_light = combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, KERNEL_SHARE)
     y50 = combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, 0.5)
     y90 = charge.y10 + charge.span_late
@@ -327,7 +328,8 @@ def closed_cycle(
     out[O_CA10] = out[O_CA50] = out[O_CA90] = out[O_ONSET] = NEVER
     out[O_PEAK_P] = out[O_TU_MAX] = out[O_TB_MAX] = out[O_KNOCK] = out[O_PU_MAX] = 0.0
     threshold = (point.octane / 100.0) ** knock.EXPONENT
-    angle, lit, sparked, steps = start, False, False, 0
+    angle, steps = start, 0
+    lit = sparked = total < 0.0  # a bare False would be compiled as a type of its own
     rate_before = knock.rate(p, T)
     before_energy = zone_energy(engine, charge, blend, plane, state)
     while angle < end - 1e-9 and steps < 20000:

@@ -118,6 +118,8 @@ def step(
     """One step of gas exchange, `width` degrees, in place in content, kept and the accounts."""
     n, nv, nl = engine.cylinders, content.shape[0], L.shape[0]
     seconds = 1.0 / (6.0 * point.speed_rpm)
+    one, two = np.int64(0), np.int64(1)  # stages; a bare 0 and 1 would compile everything twice
+    move_one, move_two = np.int64(ex.L_MOVE0), np.int64(ex.L_MOVE1)
     h = width * seconds
     for j in range(n):
         later[j] = local[j] + width
@@ -128,9 +130,9 @@ def step(
             S[0, j, ex.S_V], rate = geometry.volume(engine.geo, local[j])
             S[1, j, ex.S_V], rate1 = geometry.volume(engine.geo, later[j])
             S[0, j, ex.S_RATE], S[1, j, ex.S_RATE] = rate / seconds, rate1 / seconds
-            if ex.valve_area(areas, 0, later[j]) > 0.0:
+            if ex.valve_area(areas, ex.INTAKE, later[j]) > 0.0:
                 ex.intake_stream(energy, cv, constants, inputs, kept, stream, j)
-    evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, 0, content, local, open_)
+    evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, one, content, local, open_)
     for j in range(n):
         if open_[j]:
             ex.cylinder_heat(engine, piston_speed, S, j)
@@ -147,22 +149,22 @@ def step(
         if v >= n or open_[v]:
             for k in range(N_CONTENT):
                 predicted[v, k] = content[v, k]
-            drain(S, 0, v, predicted, h)
+            drain(S, one, v, predicted, h)
             predicted[v, C_T] = S[0, v, ex.S_T]
             S[1, v, ex.S_HA], S[1, v, ex.S_HAT] = S[0, v, ex.S_HA], S[0, v, ex.S_HAT]
-    ex.move_all(engine, inputs, stream, S, L, 0, ex.L_MOVE0, predicted)
-    evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, 1, predicted, later, open_)
+    ex.move_all(engine, inputs, stream, S, L, one, move_one, predicted)
+    evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, two, predicted, later, open_)
     for i in range(nl):
         L[i, ex.L_RHS] = L[i, ex.L_F1] - 2.0 * L[i, ex.L_F0]
     ex.correct(engine, inputs, S, L, branch, h, -1.0)
     for i in range(nl):
         L[i, ex.L_MOVE0] = 0.5 * h * (L[i, ex.L_F0] + L[i, ex.L_PHI])
         L[i, ex.L_MOVE1] = 0.5 * h * L[i, ex.L_F1]
-    ex.move_all(engine, inputs, stream, S, L, 0, ex.L_MOVE0, content)
-    ex.move_all(engine, inputs, stream, S, L, 1, ex.L_MOVE1, content)
+    ex.move_all(engine, inputs, stream, S, L, one, move_one, content)
+    ex.move_all(engine, inputs, stream, S, L, two, move_two, content)
     for v in range(nv):
         if v >= n or open_[v]:
-            heat = drain(S, 0, v, content, 0.5 * h) + drain(S, 1, v, content, 0.5 * h)
+            heat = drain(S, one, v, content, 0.5 * h) + drain(S, two, v, content, 0.5 * h)
             content[v, C_T] = S[1, v, ex.S_T]
             book_heat(n, wall, stream, S, account, collector, v, h, heat)
     for j in range(n):

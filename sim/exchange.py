@@ -9,6 +9,8 @@ mass, species and enthalpy, so nothing is lost whatever the step.
 
 import math
 
+import numpy as np
+
 from ..models import gas, geometry, manifold, turbine, wall_heat
 from ..models.compiled import compiled, inlined
 from ..models.flow import BAND, banded_link_flow, link_flow
@@ -31,6 +33,7 @@ from .records import (
 GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # of the method, stiffly stable
 STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stiff links
 
+INTAKE, EXHAUST = np.int64(0), np.int64(1)  # rows of the area table; bare numbers would compile twice
 MOUTH_BAND = 0.02  # of a runner's mouth, an opening as large as the pipe: flow goes with the pressure difference
 # Columns of the volumes at a stage, float64[2, volumes, N_STATE]; composition from S_Y on.
 S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_LAST, S_Y = range(11)
@@ -186,13 +189,13 @@ def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
     run, col = n + j, 2 * n + int(inputs[j, IN_COLLECTOR])
     f_in = f_ex = g_in = g_ex = 0.0
     if is_open:
-        area = valve_area(areas, 0, angle)
+        area = valve_area(areas, INTAKE, angle)
         if area > 0.0:
             f_in, g_in = link_flow(
                 area, inputs[j, IN_PRESSURE], stream[j, I_T], stream[j, I_R], 1.38,
                 S[i, j, S_P], S[i, j, S_T], S[i, j, S_R], S[i, j, S_G],
             )  # fmt: skip
-        area = valve_area(areas, 1, angle)
+        area = valve_area(areas, EXHAUST, angle)
         if area > 0.0:
             f_ex, g_ex = between(area, S, i, j, run)
     f_out, g_out = banded_link_flow(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ..models.boss import TAPERS
 from ..models.threads import HEXAGON, THREADS, stress_area
+from .schema import Section
 from .sections_flange import Boss, Flange, Washers
 from .standins import filled
 
@@ -27,7 +28,8 @@ def thread_area(thread: str) -> float:
 
 def fill(case: "Sections") -> "Sections":
     """The case with the stand-ins of [flange] and [boss]; what was given stays. Runners are filled in before."""
-    bore, update = case.exhaust.runner_diameter, {}
+    bore = case.exhaust.runner_diameter
+    update: dict[str, Section] = {}
     if case.flange is not None:
         update["flange"] = filled_flange(case.flange, bore)
     if case.boss is not None:

@@ -11,7 +11,10 @@ from .flange_result import PLAIN, SPRUNG, FlangeResult
 from .showing import FAMILIES
 
 ENDINGS = (".png", ".svg", ".pdf")
-LOOKS = {PLAIN: {"color": "0.55", "linewidth": 1.6}, SPRUNG: {"color": "0.0", "linewidth": 2.0}}
+LOOKS: dict[str, dict[str, Any]] = {
+    PLAIN: {"color": "0.55", "linewidth": 1.6},
+    SPRUNG: {"color": "0.0", "linewidth": 2.0},
+}
 
 
 def check_plot(path: FilePath, force: bool) -> None:

@@ -136,13 +136,12 @@ def put(table, content, composition, pressure, volume, T):
 def refill(engine, plant, table, inputs, content, account, volume):
     """Give plenums of fixed pressure the mean gas that flowed into them."""
     n = engine.cylinders
-    mix = account[:, ex.A_SPECIES :]
     if plant.kind == BENCH:
         for j in range(n):
             out = account[j, ex.A_OUT_MASS]
             if out > 0.0:
-                T = mean_temperature(table, mix[j], account[j, ex.A_OUT_ENTHALPY])
-                put(table, content[n + j], mix[j] / out, plant.exhaust_pressure, inputs[j, IN_RUNNER_VOLUME], T)
+                T = mean_temperature(table, account[j, ex.A_SPECIES :], account[j, ex.A_OUT_ENTHALPY])
+                put(table, content[n + j], account[j, ex.A_SPECIES :] / out, plant.exhaust_pressure, inputs[j, IN_RUNNER_VOLUME], T)
     elif plant.kind == HELD:
         for c in range(engine.collectors):
             T = content[2 * n + c, C_T]
