@@ -52,7 +52,7 @@ def closure(march: March, before: Stored) -> Closure:
     out = desk.account[rows][:, ex.A_SPECIES : ex.A_SPECIES + K].sum(axis=0)
     outs = desk.outs[rows]
     leak = outs[:, closed.O_LEAK_MASS].sum()
-    fuel_energy = float(gas_in[gas.FUEL] * t.lhv_liquid) or 1.0
+    fuel_energy = max(float(gas_in[gas.FUEL] * t.lhv_liquid), 1.0)
     work = outs[:, closed.O_WORK].sum() + desk.account[rows][:, [ex.A_WORK_OPEN, ex.A_WORK_PUMP]].sum()
     walls = outs[:, closed.O_HEAT].sum() + desk.account[rows, ex.A_WALL_HEAT].sum()
     pipes = desk.account[:, [ex.A_PORT_HEAT, ex.A_RUNNER_HEAT]].sum() + desk.collector[:, ex.B_HEAT].sum()
@@ -68,7 +68,8 @@ def closure(march: March, before: Stored) -> Closure:
     error = enthalpy_in - work - walls - pipes - enthalpy_out - outs[:, closed.O_LEAK_ENERGY].sum() - gain
     chemical = out[gas.CO] * LHV_CO + out[gas.H2] * LHV_H2 + out[gas.FUEL] * (t.lhv_liquid + t.heat_of_vaporisation)
     mass_error = float(abs(z[surroundings.Z_MASS]))
-    if leak == 0.0:  # what blew by leaves with the zones' own mixture, whose atoms are not booked
+    known_in = gas_in.sum() > 1e-9
+    if leak == 0.0 and known_in:  # what blew by leaves with the zones' own mixture, whose atoms are not booked
         elements_in, elements_out = gas_in @ t.elements, out @ t.elements
         known = elements_in > 0.0
         mass_error = max(mass_error, float(np.max(np.abs(elements_out[known] / elements_in[known] - 1.0))))

@@ -37,8 +37,9 @@ N_STATE = 9
     O_STEPS,
     O_BURNABLE,
     O_WATER,
-) = range(24)
-N_OUT = 24
+    O_LEFT,  # still to burn at exhaust opening [kg]
+) = range(25)
+N_OUT = 25
 # Columns of the crank record.
 R_ANGLE, R_P, R_T, R_TU, R_TB, R_X, R_V, R_M = range(8)
 N_RECORD = 8
@@ -60,6 +61,7 @@ class Charge(NamedTuple):
     v_ref: float  # [m3]
     wall_sum_fixed: float  # sum of area x temperature of head and piston [m2 K]
     burnable: float  # mass that burns at x = 1 [kg]
+    inert_share: float  # share of the charge that never burns [-]
     y10: float
     y_rate: float  # of an imposed burn, 0 when spark-driven [1/deg]
     early: tuple[float, float, float, float]  # logarithmic duration spark to 10 %
@@ -139,8 +141,9 @@ def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
     if sparked:
         dy = burn_rate(charge, math.log(tu), log_p, math.log(V), state[Y])
         if lit:
-            _, slope = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, state[Y])
-            dm = charge.burnable * slope * dy
+            # what is left to burn goes at Wiebe's rate for what is left, so that gas lost past the rings does not burn
+            hazard = burn.wiebe_a * (burn.wiebe_m + 1.0) * math.exp(burn.wiebe_m * math.log(state[Y]))
+            dm = max(mu - charge.inert_share * (mu + mb), 0.0) * hazard * dy
     h_u = u_u + charge.r_u * tu
     h_b = 0.0
     # pressure from the volume balance
@@ -281,7 +284,8 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, frozen, 
     charge = Charge(
         r_u, 1.0 / (6.0 * point.speed_rpm), speed, T, p, V,
         geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature,
-        burn.completeness * total * (1.0 if masses[gas.FUEL] > 0.0 else 0.0), y10, rate,
+        burn.completeness * total * (1.0 if masses[gas.FUEL] > 0.0 else 0.0),
+        1.0 - burn.completeness, y10, rate,
         (d[0], d[1], d[2], d[3]), (d[4], d[5], d[6], d[7]), y10, y90 - y10,
     )  # fmt: skip
     out[O_RESIDUAL] = residual
@@ -432,6 +436,7 @@ def finish(
     x, _ = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, state[Y])
     out[O_BURNED_AT_END] = x if lit else 0.0
     out[O_Y_END] = state[Y]
+    out[O_LEFT] = max(state[MU] - charge.inert_share * (state[MU] + state[MB]), 0.0) if lit else 0.0
     out[O_Y_RATE] = slopes(engine, charge, blend, plane, angle, state, lit, sparked, work[0]) if lit else 0.0
     gas.frozen_composition(table, out[O_PHI], out[O_WATER], math.log(state[P]), frozen)
     for k in range(K):

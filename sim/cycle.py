@@ -160,6 +160,9 @@ def step(
     for i in range(nl):
         L[i, ex.L_MOVE0] = 0.5 * h * (L[i, ex.L_F0] + L[i, ex.L_PHI])
         L[i, ex.L_MOVE1] = 0.5 * h * L[i, ex.L_F1]
+    for j in range(n):
+        if open_[j]:
+            ex.ration(constants, inputs, kept, stream, L, j)
     ex.move_all(engine, inputs, stream, S, L, one, move_one, content)
     ex.move_all(engine, inputs, stream, S, L, two, move_two, content)
     for v in range(nv):
@@ -294,7 +297,7 @@ def close(
     status, row = closed.closed_cycle(
         engine, point, table, inputs, content, local, end, closed_width, blend, plane, frozen, work, out, record, row
     )
-    left = out[closed.O_BURNABLE] * (1.0 - out[closed.O_BURNED_AT_END])
+    left = out[closed.O_LEFT]
     kept[KEPT_LEFT], kept[KEPT_Y], kept[KEPT_RATE] = left, out[closed.O_Y_END], out[closed.O_Y_RATE]
     kept[KEPT_ALIGHT] = 1.0 if left > 1e-4 * total and out[closed.O_Y_RATE] > 0.0 else 0.0
     for k in range(K):

@@ -34,6 +34,7 @@ GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # of the method, stiffly stable
 STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stiff links
 
 INTAKE, EXHAUST = np.int64(0), np.int64(1)  # rows of the area table; bare numbers would compile twice
+LEAST_STORED = 1e-9  # less than this in an intake port is nothing [kg]
 MOUTH_BAND = 0.02  # of a runner's mouth, an opening as large as the pipe: flow goes with the pressure difference
 # Columns of the volumes at a stage, float64[2, volumes, N_STATE]; composition from S_Y on.
 S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_LAST, S_Y = range(11)
@@ -382,13 +383,22 @@ def intake_stream(energy, cv, constants, inputs, kept, stream, j):
         return  # nothing came back since, so it is still the same gas
     stream[j, I_STALE] = 0.0
     share = 0.0
-    if stored > 1e-9:  # the last of it is drawn half by half, so that a growing demand never takes more than there is
+    if stored > LEAST_STORED:  # the last of it is drawn half by half, so that the mixture slides over to fresh charge
         share = 1.0 if stored > 2.0 * stream[j, I_DEMAND] else 0.5 * stored / stream[j, I_DEMAND]
     if share == 0.0 and stream[j, I_PORT] == 0.0 and stream[j, I_T] == inputs[j, IN_T]:
         return
     last = stream[j, I_T]
-    stream[j, I_PORT], stream[j, I_R], stream[j, I_T] = share, inputs[j, IN_R], inputs[j, IN_T]
-    stream[j, I_H] = inputs[j, IN_H]
+    blend_stream(constants, inputs, kept, stream, j, share, stored)
+    stream[j, I_T] = inputs[j, IN_T]
+    if share > 0.0:
+        guess = last if last > 0.0 else inputs[j, IN_T] + 100.0 * share
+        stream[j, I_T] = enthalpy_temperature(energy, cv, constants, stream[j], stream[j, I_H], guess)
+
+
+@compiled
+def blend_stream(constants, inputs, kept, stream, j, share, stored):
+    """Composition, enthalpy and gas constant of a stream that takes `share` from the port and the rest fresh."""
+    stream[j, I_PORT], stream[j, I_R], stream[j, I_H] = share, inputs[j, IN_R], inputs[j, IN_H]
     for k in range(K):
         stream[j, k] = inputs[j, IN_Y + k]
     if share > 0.0:
@@ -398,8 +408,17 @@ def intake_stream(energy, cv, constants, inputs, kept, stream, j):
             r += stream[j, k] * constants[k]
         stream[j, I_R] = r
         stream[j, I_H] += share * (kept[j, KEPT_PORT_H] / stored - stream[j, I_H])
-        guess = last if last > 0.0 else inputs[j, IN_T] + 100.0 * share
-        stream[j, I_T] = enthalpy_temperature(energy, cv, constants, stream[j], stream[j, I_H], guess)
+
+
+@compiled
+def ration(constants, inputs, kept, stream, L, j):
+    """Where a step would draw more from the port than is there, mix in fresh charge for the rest, before it is moved."""
+    drawn = max(L[j, L_MOVE0], 0.0) + max(L[j, L_MOVE1], 0.0)
+    stored = stored_mass(kept, j)
+    if stream[j, I_PORT] * drawn > stored and drawn > 0.0:
+        share = 0.999 * stored / drawn if stored > LEAST_STORED else 0.0
+        blend_stream(constants, inputs, kept, stream, j, share, stored)
+        stream[j, I_STALE] = 1.0
 
 
 @compiled

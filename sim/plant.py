@@ -16,9 +16,13 @@ CLOSED_WIDTH = 1.0  # final step of the closed part [deg]
 MOST_CYCLES, TOLERANCE = 60, 1e-6
 
 
-def coarse_steps(cylinders: int) -> int:
-    """Steps of a coarse cycle, about 4 deg each: a multiple of the cylinders, so that all see the same steps."""
-    return cylinders * max(1, round(720.0 / COARSE / cylinders))
+def coarse_steps(cylinders: int, speed_rpm: float) -> int:
+    """Steps of a coarse cycle: a multiple of the cylinders, so that all see the same steps.
+
+    The slower the engine, the more gas passes a volume in a degree: a step must not carry more than a volume holds.
+    """
+    width = COARSE if speed_rpm >= 2500.0 else (0.5 * COARSE if speed_rpm >= 1200.0 else 0.25 * COARSE)
+    return cylinders * max(1, round(720.0 / width / cylinders))
 
 
 def plant(case: Case, ambient: air.Ambient, octane: float, swallowed: float, width: float | None) -> Plant:
@@ -26,7 +30,7 @@ def plant(case: Case, ambient: air.Ambient, octane: float, swallowed: float, wid
     if width is None:
         width = next(step for speed, step in WIDTHS if case.run.speed_rpm >= speed)
         width = min(width, WIDEST_ON_BENCH) if case.is_bench else width
-    coarse = coarse_steps(case.engine.cylinders)
+    coarse = coarse_steps(case.engine.cylinders, case.run.speed_rpm)
     common = {
         "ambient_pressure": ambient.pressure,
         "ambient_temperature": ambient.temperature,

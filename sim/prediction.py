@@ -18,7 +18,7 @@ class Prediction:
     pressure_ratio_exhaust_intake: float
     pressure_ratio_turbine: float | None
     lambda_ratio: float
-    afr: float
+    afr: float | None
     spark_advance_deg: float | None
     ca10_deg: float | None
     ca50_deg: float | None

@@ -25,7 +25,7 @@ from .surroundings import (
 )
 
 # How a march can end; the sentences the user reads are in `sentences_of`.
-CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN = range(6)
+CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR = range(7)
 AT_ONCE = 1e-3  # relative change below which the coarse march hands over to the fine one
 SLOW = 8e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
@@ -46,6 +46,7 @@ class March:
     z: Array = field(default_factory=lambda: np.zeros(surroundings.N_LOOP))
     status: int = closed.DONE
     mixing: bool = True
+    coarse_allowed: bool = True
 
     @staticmethod
     def of(setup: Setup) -> March:
@@ -62,6 +63,7 @@ class March:
     def turn(self, coarse: bool, keep: bool = False) -> float:
         """One engine cycle; returns the surplus of turbine power. Raises Broken."""
         s = self.setup
+        coarse = coarse and self.coarse_allowed
         self.status = surroundings.one_cycle(
             s.engine, s.plant, s.table, s.machine, s.areas, s.inputs, self.memory, self.desk, self.z, coarse, keep
         )
@@ -74,7 +76,13 @@ class March:
         """Turbine over compressor power, as a share of the latter (of the heat in the air where that is small)."""
         z, p = self.z, self.setup.plant
         scale = max(z[Z_POWER_C], 0.02 * z[Z_AIR] * surroundings.CP_AIR * p.ambient_temperature)
-        return float((z[Z_POWER_T] - z[Z_POWER_C]) / scale)
+        return float((z[Z_POWER_T] - z[Z_POWER_C]) / scale) if scale > 0.0 else 0.0
+
+    def draws_nothing(self) -> bool:
+        """Whether next to no fresh charge comes in: exhaust gas fills the cylinders backwards."""
+        e, p, z = self.setup.engine, self.setup.plant, self.z
+        full = z[Z_INTAKE] / (287.0 * 320.0) * e.cylinders * e.geo.swept * p.speed_rpm / 120.0
+        return bool(z[Z_AIR] < 0.02 * full)
 
     @property
     def turbine_area(self) -> float:
@@ -122,7 +130,9 @@ class March:
             mixer.mix(self.setup.plant.wastegate_area)
         return gap
 
-    def balance(self, coarse: bool, goal: float, most: int, bracket: Bracket | None = None) -> str | None:
+    def balance(
+        self, coarse: bool, goal: float, most: int, bracket: Bracket | None = None, cap: float = 0.06
+    ) -> str | None:
         """Intake pressure at which the powers balance, the wastegate where it is: secant steps, each on a settled point.
 
         The surplus falls with boost at a stable balance; its slope is kept in z for the next call and for the reader.
@@ -142,7 +152,7 @@ class March:
             z[Z_SLOPE] = slope
             before, gap_before = level, gap
             within.learn(level, gap)
-            z[Z_INTAKE] = math.exp(within.keep(level + min(max(-gap / slope, -0.06), 0.06)))
+            z[Z_INTAKE] = math.exp(within.keep(level + min(max(-gap / slope, -cap), cap)))
         return TIRED
 
     def climb(self) -> Bracket | None:
@@ -176,8 +186,9 @@ class March:
         try:
             return self._settle()
         except Broken:
+            # a mixed start can be unphysical where a plain march is not, and a coarse step too long
+            self.mixing, self.coarse_allowed = False, False
             self.begin()
-            self.mixing = False  # a mixed start can be unphysical where a plain march is not
         try:
             return self._settle()
         except Broken:
@@ -200,6 +211,8 @@ class March:
                 z[Z_INTAKE] = min(z[Z_INTAKE], p.intake_pressure) if reached == BOOST_SHORT else z[Z_INTAKE]
         if self.status == closed.MISFIRE:
             return NO_FIRE
+        if self.draws_nothing():
+            return NO_AIR
         return NOT_PERIODIC if end else reached
 
     def _approach(self) -> int:
@@ -208,7 +221,7 @@ class March:
         if self.setup.plant.kind != TURBO:
             return CONVERGED
         if end == OPEN:
-            self.balance(True, AT_ONCE, 12)
+            self.balance(True, AT_ONCE, 40, cap=0.12)  # wherever it started from, however far the boost creeps
             return BOOST_OVER
         # the first balance met from below decides, so look there whenever there is little to spare
         if end == SHUT or self.z[Z_WASTE] < 0.1 * self.turbine_area:
@@ -255,7 +268,7 @@ class Wastegate:
         """Change the area in z; returns the end stop at which it stands, if any."""
         area = z[Z_WASTE]
         open_area = self.turbine_area + area
-        step = gap * open_area / (2.2 * (1.0 + gap))
+        step = gap * open_area / (2.2 * max(1.0 + gap, 0.1))
         wanted = area + min(max(step, -0.35 * open_area), 0.35 * open_area)
         z[Z_WASTE] = min(max(wanted, 0.0), self.most)
         if wanted < 0.0 and gap < 0.0:

@@ -28,7 +28,7 @@ from .records import (
 from .surroundings import Plant
 from .tables import Progress, gas_table
 
-INFINITE = 1e3  # volume that stands for a plenum of fixed pressure [m3]
+INFINITE = 1e5  # volume that stands for a plenum of fixed pressure [m3]
 EXHAUST_GAMMA = 1.32  # of burnt gas at turbine temperatures, for the swallowing characteristic [-]
 RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, confidence medium
 FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
@@ -181,7 +181,7 @@ def _engine(
         float(b.duration_scale), int(flame_family(fuel.mass_fractions)),
     )  # fmt: skip
     bore_area = math.pi / 4.0 * x.runner_diameter**2
-    grid = 720.0 / coarse_steps(e.cylinders)
+    grid = 720.0 / coarse_steps(e.cylinders, case.run.speed_rpm)
     return Engine(
         geo=geometry.geometry(e.bore, e.stroke, e.rod_length, e.compression_ratio),
         heat=heat,

@@ -25,6 +25,7 @@ STATUS = {
     settle.NOT_PERIODIC: "not periodic",
     settle.NO_FIRE: "does not fire",
     settle.BROKEN: "broken",
+    settle.NO_AIR: "no fresh charge",
 }
 
 
@@ -143,7 +144,7 @@ def _whole_engine(march: March) -> dict[str, Any]:
     return {
         "speed_rpm": float(s.plant.speed_rpm),
         "lambda_ratio": float(case.run.lambda_ratio),
-        "afr": air * dry / fuel if fuel > 0.0 else float("inf"),
+        "afr": air * dry / fuel if fuel > 1e-9 else None,
         "spark_advance_deg": float(s.inputs[:, IN_SPARK].mean()) if held_spark else None,
         "ca10_deg": _angle(mean[closed.O_CA10]),
         "ca50_deg": _angle(mean[closed.O_CA50]),

@@ -139,9 +139,16 @@ def refill(engine, plant, table, inputs, content, account, volume):
     if plant.kind == BENCH:
         for j in range(n):
             out = account[j, ex.A_OUT_MASS]
-            if out > 0.0:
+            if out > 0.5 * account[j, ex.A_BACKFLOW] and out > 0.0:  # else the mean gas is no gas; keep the last
                 T = mean_temperature(table, account[j, ex.A_SPECIES :], account[j, ex.A_OUT_ENTHALPY])
-                put(table, content[n + j], account[j, ex.A_SPECIES :] / out, plant.exhaust_pressure, inputs[j, IN_RUNNER_VOLUME], T)
+                put(
+                    table,
+                    content[n + j],
+                    account[j, ex.A_SPECIES :] / out,
+                    plant.exhaust_pressure,
+                    inputs[j, IN_RUNNER_VOLUME],
+                    T,
+                )
     elif plant.kind == HELD:
         for c in range(engine.collectors):
             T = content[2 * n + c, C_T]

@@ -45,6 +45,11 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
         ]
     if ending == settle.NO_FIRE:
         return [f"The charge does not burn {at}: the flame has not started when the exhaust valve opens."]
+    if ending == settle.NO_AIR:
+        return [
+            f"Next to no fresh charge comes in {at}: the exhaust pressure fills the cylinders backwards; the figures of the "
+            "burn mean nothing here."
+        ]
     return []
 
 
