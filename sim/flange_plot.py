@@ -8,6 +8,7 @@ from typing import Any
 from .errors import CaseError
 from .files import check_new
 from .flange_result import PLAIN, SPRUNG, FlangeResult
+from .flange_words import torque_text
 from .showing import FAMILIES
 
 ENDINGS = (".png", ".svg", ".pdf")
@@ -68,24 +69,26 @@ def draw(result: FlangeResult, family: str) -> Any:
         axes.plot(x(path.wall), y(path.warming), "-", label=f"{said}{fitted}, warming", **look)
         axes.plot(x(path.wall), y(path.cooling), "--", label=f"{said}, cooling", **look)
     axes.plot(x(path.wall[0]), y(result.preload_usual_n), "o", color="0.0", markersize=5, label="as tightened")
-    axes.plot(x(path.wall), y(path.bearable), ":", color="0.25", linewidth=1.3, label="stud yields above")
+    highest = max(line.get_ydata().max() for line in axes.get_lines())
+    axes.set_ylim(bottom=0.0, top=1.12 * highest)
+    if y(path.bearable).min() < 1.12 * highest:
+        axes.plot(x(path.wall), y(path.bearable), ":", color="0.25", linewidth=1.3, label="stud yields above")
     needed = y(result.clamp_wanted_n / result.check.flange.studs)
     axes.axhline(needed, color="0.25", linewidth=1.0, dashes=(8, 3, 2, 3), label="wanted on each stud")
-    _finish(axes, result, f"wall temperature [{warm.unit}]", f"force of one stud [{name}]")
+    _finish(axes, result, family, f"wall temperature [{warm.unit}]", f"force of one stud [{name}]")
     return figure
 
 
-def _finish(axes: Any, result: FlangeResult, across: str, up: str) -> None:
+def _finish(axes: Any, result: FlangeResult, family: str, across: str, up: str) -> None:
     axes.set_xlabel(across)
     axes.set_ylabel(up)
-    axes.set_ylim(bottom=0.0, top=1.12 * max(line.get_ydata().max() for line in axes.get_lines()[:5]))
     axes.margins(x=0.01)
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(axis="y", color="0.9", linewidth=0.6)
     axes.set_axisbelow(True)
     f = result.check.flange
     axes.set_title(
-        f"{f.studs} x {f.thread} {f.stud_metal}, {result.lubrication}, {result.tightening_torque_nm:.3g} Nm",
+        f"{f.studs} x {f.thread} {f.stud_metal}, {result.lubrication}, {torque_text(result.tightening_torque_nm, family)}",
         loc="left",
         fontsize=10,
     )

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from .flange_result import PLAIN, SPRUNG, FlangeResult
-from .flange_words import CAUTIONS, NOT_IN_IT
+from .flange_words import CAUTIONS, NOT_IN_IT, torque_text
 from .names import label_of
 from .table_print import NONE, _difference, _headed, _models, _sentences, _table, margin_kind, value_text
 
@@ -70,16 +70,6 @@ def _heat(r: FlangeResult, family: str) -> Rows:
         ("force of the gas that opens the joint", value_text(r.gas_force_n, "force", family)),
         ("clamp wanted, whole flange", value_text(r.clamp_wanted_n, "force", family)),
     ]
-
-
-def torque_text(value: float | None, family: str) -> str:
-    """A torque with one decimal where it is small."""
-    if value is None:
-        return "none"
-    if abs(value) >= 100.0:
-        return value_text(value, "torque", family)
-    factor = 1.0 if family == "metric" else 1.3558179483
-    return f"{value / factor:.1f} {'Nm' if family == 'metric' else 'lb ft'}"
 
 
 def _torque(r: FlangeResult, family: str) -> Rows:

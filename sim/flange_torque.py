@@ -81,7 +81,7 @@ def checked_torque(flange: Flange, state: Tightening) -> float:
     if preload > state.yields:
         raise CaseError(
             f"flange.torque = {flange.torque:.4g} Nm pulls {preload / 1e3:.3g} kN on {state.surface} threads, past the "
-            f"{state.yields / 1e3:.3g} kN at which an {flange.thread} stud of {flange.stud_metal} yields in tightening; "
+            f"{state.yields / 1e3:.3g} kN at which a stud {flange.thread} of {flange.stud_metal} yields in tightening; "
             f"write {state.highest:.3g} Nm at most, less where the maker's figure is less."
         )
     return flange.torque

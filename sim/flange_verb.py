@@ -42,6 +42,10 @@ def flange(case: Case, *, progress: Progress | None = None) -> FlangeResult:
 
 def _heats(case: Case, f: Flange, progress: Progress | None) -> tuple[Heat, Heat | None]:
     """Heat at the flange and at the boss, where there is one; the point is solved only where something is not given."""
+    if f.wall_temperature is not None:  # before the point is solved
+        flange_joint.check_data(
+            f, f.washers, flange_joint.temperatures(f, case.ambient.temperature, f.wall_temperature)[1]
+        )
     apart = case.boss is not None and case.boss.place != f.place
     found: Walls | None = None
     if f.wall_temperature is None or f.gas_pressure is None or apart:

@@ -7,6 +7,7 @@ from ..models import flange as bolting
 from ..models import materials
 from .cautions import GENERAL, HOT_SIDE
 from .flange_result import SPRUNG, Check
+from .showing import FAMILIES
 
 MAKER = (
     "Where the turbo's or the manifold's maker gives a torque, that figure rules, for threads in the state it names. Paste and "
@@ -31,6 +32,14 @@ def celsius(temperature: float) -> str:
 def kilonewton(force: float) -> str:
     """A force for a sentence."""
     return f"{force / 1e3:.3g} kN"
+
+
+def torque_text(value: float | None, family: str) -> str:
+    """A torque with one decimal where it is small."""
+    if value is None:
+        return "none"
+    how = FAMILIES[family]["torque"]
+    return f"{value / how.factor:.{0 if value >= 100.0 else 1}f} {how.unit}"
 
 
 def warnings_of(

@@ -356,6 +356,12 @@ def test_margins_are_sorted_and_the_least_is_named():
     assert r.least_margin == r.margins[0]["name"]
     for m in r.margins:
         assert m["exceeded"] == (m["margin"] < 0.0) == (m["share"] < 0.0)
+    assert margin(r, "clamp_hot_n")["value"] == 4 * clamp(r, "conical washers", "lowest")["hot_n"]
+    assert margin(r, "clamp_hot_n")["limit"] == pytest.approx(3.0 * r.gas_force_n)
+    area = threads.stress_area(*threads.THREADS["M10"])
+    hot = margin(r, "stud_force_hot_n")
+    assert hot["value"] == clamp(r, "conical washers", "highest")["hot_n"]
+    assert hot["limit"] == pytest.approx(area * materials.proof_stress(materials.STUDS["660"], r.stud_temperature_k))
     assert margin(r, "paste_temperature_k")["limit"] == materials.LIMITS["copper anti-seize paste"].continuous
 
 
