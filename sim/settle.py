@@ -32,6 +32,11 @@ RECORD_ROWS = 4000
 SHUT, OPEN, TIRED = "shut", "open", "tired"
 
 
+def balanced(goal: float) -> float:
+    """Share of the compressor's power to which the turbine's must agree, where cycles must agree to `goal` [-]."""
+    return min(100.0 * goal, 0.01)
+
+
 class Broken(ArithmeticError):
     """The kernel left the range of physical states."""
 
@@ -101,7 +106,7 @@ class March:
         for i in range(most):
             mixer.start()
             gap = self.turn(coarse)
-            if i > 0 and z[Z_CHANGE] < goal and abs(gap) < 10.0 * goal and abs(z[Z_MASS]) < max(goal, SLOW):
+            if i > 0 and z[Z_CHANGE] < goal and abs(gap) < balanced(goal) and abs(z[Z_MASS]) < max(goal, SLOW):
                 return None
             if p.kind == TURBO and not (coarse and i < 2):
                 stop = wastegate.steer(z, gap)
@@ -145,7 +150,7 @@ class March:
         for _ in range(most):
             level = math.log(z[Z_INTAKE])
             gap = self.rest(coarse, max(goal, min(1e-3, 0.05 * abs(float(z[Z_SURPLUS])))), 12)
-            if abs(gap) < 10.0 * goal and z[Z_CHANGE] < 3.0 * max(goal, 1e-7):
+            if abs(gap) < balanced(goal) and z[Z_CHANGE] < 3.0 * max(goal, 1e-7):
                 return None
             if before is not None and gap_before is not None and abs(level - before) > 1e-6:
                 slope = min(max((gap - gap_before) / (level - before), -30.0), -0.1)
