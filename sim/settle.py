@@ -150,7 +150,7 @@ class March:
         for _ in range(most):
             level = math.log(z[Z_INTAKE])
             gap = self.rest(coarse, max(goal, min(1e-3, 0.05 * abs(float(z[Z_SURPLUS])))), 12)
-            if abs(gap) < balanced(goal) and z[Z_CHANGE] < 3.0 * max(goal, 1e-7):
+            if abs(gap) < balanced(goal) and z[Z_CHANGE] < 3.0 * goal and abs(z[Z_MASS]) < max(goal, SLOW):
                 return None
             if before is not None and gap_before is not None and abs(level - before) > 1e-6:
                 slope = min(max((gap - gap_before) / (level - before), -30.0), -0.1)

@@ -38,7 +38,7 @@ def test_chen_flynn(published):
     found = friction.fmep(record, 12.0 * 30.0 / (1e-3 * S), 60e5, 1.0) / 1e5
     value = 0.137 + 0.005 * 60.0 + 0.162 * 12.0
     published(
-        "fmep at 60 bar, 12 m/s, transcription",
+        "fmep at 60 bar, 12 m/s, written out again",
         found=found,
         value=value,
         tol=("rel", 1e-9),
@@ -69,7 +69,7 @@ def test_patton_terms(published, speed):
     )
     for (name, value), found in zip(values, parts[:3], strict=True):
         published(
-            f"{name} at {speed:.0f} rpm, transcription",
+            f"{name} at {speed:.0f} rpm, written out again",
             found=found,
             value=value,
             tol=("rel", 1e-9),
@@ -78,7 +78,7 @@ def test_patton_terms(published, speed):
             mark="M-high",
         )
     published(
-        f"auxiliaries at {speed:.0f} rpm, transcription",
+        f"auxiliaries at {speed:.0f} rpm, written out again",
         found=parts[4],
         value=6.23 + 5.22e-3 * speed - 1.79e-7 * speed**2,
         tol=("rel", 1e-9),
@@ -92,7 +92,7 @@ def test_sandoval_auxiliaries(published):
     found = friction.auxiliaries(4000.0, friction.SANDOVAL) / 1e3
     value = 8.32 + 1.86e-3 * 4000.0 + 7.45e-7 * 4000.0**2
     published(
-        "auxiliaries at 4000 rpm, transcription",
+        "auxiliaries at 4000 rpm, written out again",
         found=found,
         value=value,
         tol=("rel", 1e-9),
