@@ -366,7 +366,6 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     blend, plane, frozen, work = desk.blend, desk.plane, desk.frozen, desk.work
     piston_speed = geometry.mean_piston_speed(engine.geo, point.speed_rpm)
     account[:] = 0.0
-    S[0, :, ex.S_LAST] = 0.0
     collector[:] = 0.0
     stream[:, ex.I_T] = 0.0
     stream[:, ex.I_STALE] = 1.0

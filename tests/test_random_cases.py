@@ -328,9 +328,6 @@ def test_healthy_engines_are_answered(healthy):
     assert not broken
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a few low-speed balances keep a jitter of 1e-6 to 1e-5 and run out of cycles (seeds 73, 209)"
-)
 def test_healthy_engines_repeat_themselves(healthy):
     """An ordinary engine at full load settles: converged, boost short or boost over, and its books close."""
     found = {seed: end for seed, end in healthy.items() if not isinstance(end, SolveError)}
