@@ -7,7 +7,7 @@ import numpy as np
 
 from ..models import combustion, gas, geometry, turbine
 from ..models.compiled import compiled, inlined
-from . import closed
+from . import closed, zones
 from . import exchange as ex
 from .records import (
     C_ENERGY,
@@ -67,7 +67,7 @@ def desk(table: gas.GasTable, cylinders: int, collectors: int, steps: int, rows:
         np.zeros((table.energy.shape[0], 2)),
         np.zeros((table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
         np.zeros(K),
-        np.zeros((6, closed.N_STATE)),
+        np.zeros((6, zones.N_STATE)),
         np.zeros((cylinders, 5)),
         np.zeros((cylinders, N_CONTENT)),
         np.zeros(N_CONTENT + 4 + K),

@@ -208,7 +208,8 @@ def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
         L[j, L_G] = chord(g_in, f_in, inputs[j, IN_PRESSURE] - S[0, j, S_P])
         L[n + j, L_G] = chord(g_ex, f_ex, S[0, j, S_P] - S[0, run, S_P])
         L[2 * n + j, L_G] = chord(g_out, f_out, S[0, run, S_P] - S[0, col, S_P])
-        p, p_run, p_col = S[0, j, S_P], S[0, run, S_P], S[0, col, S_P]
+        p_run, p_col = S[0, run, S_P], S[0, col, S_P]
+        p = S[0, j, S_P] if is_open else p_run
         here, there = sound_squared(S, 0, j), sound_squared(S, 0, run)
         L[j, L_W] = upwind(inputs[j, IN_PRESSURE], p, 1.38 * stream[j, I_R] * stream[j, I_T], here)
         L[n + j, L_W] = upwind(p, p_run, here, there)

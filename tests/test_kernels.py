@@ -5,7 +5,7 @@ import importlib
 import pytest
 from hotside.sim import load, predict
 
-MODULES = ("sim.cycle", "sim.closed", "sim.exchange", "sim.surroundings", "models.flow", "models.knock")
+MODULES = ("sim.cycle", "sim.closed", "sim.zones", "sim.exchange", "sim.surroundings", "models.flow", "models.knock")
 
 
 def kernels():

@@ -1,0 +1,190 @@
+"""Two zones of one pressure in a closed cylinder: unburned gas, burned gas, and the flame between them."""
+
+import math
+from typing import NamedTuple
+
+from ..models import gas, geometry, wall_heat
+from ..models.compiled import compiled, inlined
+from ..models.flow import nozzle_flow
+
+# State of the march.
+P, TU, TB, MU, MB, Y, WORK, HEAT, LEAK = range(9)
+N_STATE = 9
+KERNEL_SHARE = 5e-4  # burned at once to open the second zone; its pressure effect is below 0.1 %
+LOG_P0 = math.log(0.2e5)  # first node of the burned-gas table
+LOG_DP = math.log(250e5 / 0.2e5) / (gas.N_BURNED_P - 1)
+
+
+class Charge(NamedTuple):
+    """Constants of one closed cycle."""
+
+    r_u: float  # [J/(kg K)]
+    seconds: float  # per degree [s/deg]
+    piston_speed: float  # [m/s]
+    T_ref: float  # at inlet closing [K]
+    p_ref: float  # [Pa]
+    v_ref: float  # [m3]
+    wall_sum_fixed: float  # sum of area x temperature of head and piston [m2 K]
+    burnable: float  # mass that burns at x = 1 [kg]
+    inert_share: float  # share of the charge that never burns [-]
+    y10: float
+    y_rate: float  # of an imposed burn, 0 when spark-driven [1/deg]
+    early: tuple[float, float, float, float]  # logarithmic duration spark to 10 %
+    late: tuple[float, float, float, float]  # and 10 to 90 %
+    span_early: float
+    span_late: float
+
+
+@inlined
+def unburned_energy(blend, T):
+    """Energy [J/kg] and heat capacity [J/(kg K)] of the unburned gas."""
+    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, 200.0, 25.0, blend.shape[0])
+    u0, c0, u1, c1 = blend[i, 0], blend[i, 1], blend[i + 1, 0], blend[i + 1, 1]
+    return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1
+
+
+@inlined
+def burned_gas(plane, T, log_p):
+    """Energy and gas constant of the burned gas and their slopes, see gas.burned_gas."""
+    return gas._burned(plane, 300.0, 50.0, LOG_P0, LOG_DP, T, log_p)
+
+
+@inlined
+def burn_rate(charge, log_T, log_p, log_V, y):
+    """Progress along Wiebe's curve per degree, from the present state of the unburned gas."""
+    if charge.y_rate > 0.0:
+        return charge.y_rate
+    if y < charge.y10:
+        c = charge.early
+        span = charge.span_early
+    else:
+        c = charge.late
+        span = charge.span_late
+    return span * math.exp(-(c[0] + c[1] * log_T + c[2] * log_p + c[3] * log_V))
+
+
+@inlined
+def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
+    """Right-hand side of the closed cycle, per degree. Two zones at one pressure; volume closes the system."""
+    geo, heat, burn = engine.geo, engine.heat, engine.burn
+    p, tu, tb, mu, mb = state[P], state[TU], state[TB], state[MU], state[MB]
+    V, dV = geometry.volume(geo, angle)
+    log_p = math.log(p)
+    u_u, cv_u = unburned_energy(blend, tu)
+    cp_u = cv_u + charge.r_u
+    v_u = charge.r_u * tu / p
+    V_u = mu * v_u
+    # walls
+    area = geo.head_area + geo.piston_area
+    liner = geometry.liner_area(geo, V)
+    total, weighted = area + liner, charge.wall_sum_fixed + liner * heat.liner_temperature
+    T_mean, r_mean = tu, charge.r_u
+    share = 0.0
+    if lit:
+        r_mean = p * V / ((mu + mb) * (mu * tu + mb * tb) / (mu + mb))
+        T_mean = (mu * tu + mb * tb) / (mu + mb)
+        share = wall_heat.burned_area_share(mb / (mu + mb))
+    p_motored = p
+    if heat.model == wall_heat.WOSCHNI and sparked:
+        p_motored = charge.p_ref * (charge.v_ref / V) ** 1.33
+    h = wall_heat.coefficient(
+        heat, geo.bore, geo.swept, V, p, T_mean, r_mean, charge.piston_speed, True, p_motored,
+        charge.T_ref, charge.p_ref, charge.v_ref,
+    )  # fmt: skip
+    flux = h * charge.seconds
+    q_u = -flux * (1.0 - share) * (total * tu - weighted)
+    q_b = -flux * share * (total * tb - weighted) if lit else 0.0
+    leak = 0.0
+    if engine.blow_by_area > 0.0 and p > engine.crankcase_pressure:
+        r = r_mean
+        leak = charge.seconds * nozzle_flow(engine.blow_by_area, p, T_mean, r, 1.33, engine.crankcase_pressure)
+    leak_u = leak * mu / (mu + mb)
+    leak_b = leak - leak_u
+    # burning
+    dy = 0.0
+    dm = 0.0
+    if sparked:
+        dy = burn_rate(charge, math.log(tu), log_p, math.log(V), state[Y])
+        if lit:
+            # what is left to burn goes at Wiebe's rate for what is left, so that gas lost past the rings does not burn
+            hazard = burn.wiebe_a * (burn.wiebe_m + 1.0) * math.exp(burn.wiebe_m * math.log(state[Y]))
+            dm = max(mu - charge.inert_share * (mu + mb), 0.0) * hazard * dy
+    h_u = u_u + charge.r_u * tu
+    h_b = 0.0
+    # pressure from the volume balance
+    A = V_u * (v_u / (cp_u * tu) - 1.0 / p)
+    B = -v_u * (dm + leak_u) + v_u * q_u / (cp_u * tu)
+    c_b = 1.0
+    d_b = 0.0
+    k_b = 0.0
+    if lit:
+        u_b, u_T, u_y, r_b, r_T, r_y = burned_gas(plane, tb, log_p)
+        h_b = u_b + r_b * tb
+        v_b = r_b * tb / p
+        c_b = u_T + r_b + tb * r_T
+        d_b = (1.0 + tb * r_T / r_b) / tb
+        k_b = v_b - (u_y + tb * r_y) / p
+        A += mb * v_b * (d_b * k_b / c_b + (r_y / r_b - 1.0) / p)
+        B += v_b * (dm - leak_b) + v_b * d_b / c_b * (q_b + (h_u - h_b) * dm)
+    dp = (dV - B) / A
+    out[P] = dp
+    out[TU] = (v_u * dp + q_u / mu) / cp_u
+    out[TB] = (k_b * dp + (q_b + (h_u - h_b) * dm) / mb) / c_b if lit else 0.0
+    out[MU] = -dm - leak_u
+    out[MB] = dm - leak_b
+    out[Y] = dy
+    out[WORK] = p * dV
+    out[HEAT] = -(q_u + q_b)
+    out[LEAK] = leak_u * h_u + leak_b * h_b
+    return dy
+
+
+@compiled
+def step(engine, charge, blend, plane, angle, width, state, lit, sparked, work):
+    """One step of the classical fourth-order Runge-Kutta method, in place. `work` is float64[5, N_STATE]."""
+    trial = work[4]
+    for stage in range(4):
+        reach = 0.0 if stage == 0 else (width if stage == 3 else 0.5 * width)
+        for i in range(N_STATE):
+            trial[i] = state[i] + (reach * work[stage - 1, i] if stage > 0 else 0.0)
+        slopes(engine, charge, blend, plane, angle + reach, trial, lit, sparked, work[stage])
+    for i in range(N_STATE):
+        state[i] += width / 6.0 * (work[0, i] + 2.0 * (work[1, i] + work[2, i]) + work[3, i])
+
+
+@compiled
+def light(engine, charge, blend, plane, state):
+    """Open the burned zone: a small mass burns at constant pressure, then all is squeezed back to the old volume."""
+    p, tu = state[P], state[TU]
+    log_p = math.log(p)
+    u_u, cv_u = unburned_energy(blend, tu)
+    target = u_u + charge.r_u * tu
+    tb = 2400.0
+    r_b = charge.r_u
+    for _ in range(40):
+        u, u_T, _, r_b, r_T, _ = burned_gas(plane, tb, log_p)
+        change = (target - u - r_b * tb) / (u_T + r_b + tb * r_T)
+        tb = min(max(tb + change, 500.0), 3600.0)
+        if abs(change) < 1e-6:
+            break
+    mass = KERNEL_SHARE * charge.burnable
+    gamma = 1.0 + charge.r_u / cv_u
+    V = state[MU] * charge.r_u * tu / p
+    grown = mass * (r_b * tb - charge.r_u * tu) / p
+    squeeze = math.exp(gamma * math.log(1.0 + grown / V))
+    state[P] = p * squeeze
+    state[TU] = tu * math.exp((gamma - 1.0) / gamma * math.log(squeeze))
+    state[TB] = tb * math.exp(0.2 * math.log(squeeze))
+    state[MU] -= mass
+    state[MB] = mass
+
+
+@compiled
+def zone_energy(engine, charge, blend, plane, state):
+    """Absolute internal energy of both zones [J]."""
+    u_u, _ = unburned_energy(blend, state[TU])
+    total = state[MU] * u_u
+    if state[MB] > 0.0:
+        u_b = burned_gas(plane, state[TB], math.log(state[P]))[0]
+        total += state[MB] * u_b
+    return total
