@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 import numba
 import platformdirs
-from numba.core import config
+from numba.core import config as _config
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -44,6 +44,7 @@ _KERNELS = str(cache_folder() / f"kernels-{source_digest()}")
 
 
 def _compile(function: F, **options: Any) -> F:
+    config: Any = _config  # its attributes are made at import, so a type checker cannot see them
     before = config.CACHE_DIR
     config.CACHE_DIR = _KERNELS
     try:

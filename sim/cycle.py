@@ -28,6 +28,7 @@ from .records import (
 # Columns of the manifold record, per runner and per collector.
 M_P, M_T, M_IN_FLOW, M_OUT_FLOW, M_INTAKE_FLOW = range(5)
 N_MANIFOLD = 5
+IGNITES = 1000.0  # gas in the manifold burns on above this; about where carbon monoxide lights, from memory, med [K]
 
 
 class Desk(NamedTuple):
@@ -113,7 +114,7 @@ def evaluate(engine, point, machine, energy, cv, constants, areas, inputs, strea
 @compiled
 def step(
     engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch, predicted,
-    account, collector, width, local, later, open_, piston_speed,
+    account, collector, width, local, later, open_, piston_speed, elements,
 ):  # fmt: skip
     """One step of gas exchange, `width` degrees, in place in content, kept and the accounts."""
     n, nv, nl = engine.cylinders, content.shape[0], L.shape[0]
@@ -183,6 +184,9 @@ def step(
                 burn_on(engine, kept[j], content[j], account[j], width, L[n + j, ex.L_MOVE0] + L[n + j, ex.L_MOVE1])
     for c in range(engine.collectors):
         book_collector(engine, point, machine, S, L, collector, c, width)
+    if engine.afterburning == 1:
+        for v in range(n, nv):
+            burn_out(content, v, elements)
 
 
 @inlined
@@ -277,6 +281,34 @@ def burn_on(engine, kept, content, account, width, out):
     account[ex.A_BURNED_LATE] += burned
     if x1 > 0.9999:
         kept[KEPT_ALIGHT] = 0.0
+
+
+@compiled
+def burn_out(content, v, elements):
+    """Let carbon monoxide, hydrogen and fuel burn with the oxygen beside them in a volume that is hot enough.
+
+    At once and completely: the upper bound of what afterburning can do. Energies are absolute, so the heat shows in the
+    temperature by itself.
+    """
+    if content[v, C_T] < IGNITES:
+        return
+    wanted = 0.0  # oxygen atoms that complete combustion would take [kmol]
+    for k in (gas.CO, gas.H2, gas.FUEL):
+        need = 2.0 * elements[k, 0] + 0.5 * elements[k, 1] - elements[k, 2]
+        wanted += content[v, k] * need
+    there = content[v, gas.O2] * elements[gas.O2, 2]
+    if wanted <= 0.0 or there <= 0.0:
+        return
+    share = min(1.0, there / wanted)
+    carbon = hydrogen = 0.0
+    for k in (gas.CO, gas.H2, gas.FUEL):
+        burned = share * content[v, k]
+        carbon += burned * elements[k, 0]
+        hydrogen += burned * elements[k, 1]
+        content[v, k] -= burned
+    content[v, gas.O2] -= share * wanted / elements[gas.O2, 2]
+    content[v, gas.CO2] += carbon / elements[gas.CO2, 0]
+    content[v, gas.H2O] += hydrogen / elements[gas.H2O, 1]
 
 
 @compiled
@@ -405,7 +437,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
                     status = max(status, st)
         step(
             engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch,
-            predicted, account, collector, width, local, later, open_, piston_speed,
+            predicted, account, collector, width, local, later, open_, piston_speed, table.elements,
         )  # fmt: skip
         if keep == 1:
             row = keep_step(engine, S, L, local, open_, desk.manifold_record[i], record, row)

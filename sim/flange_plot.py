@@ -5,6 +5,8 @@ import tempfile
 from pathlib import Path as FilePath
 from typing import Any
 
+import numpy as np
+
 from .errors import CaseError
 from .files import check_new
 from .flange_result import PLAIN, SPRUNG, FlangeResult
@@ -69,7 +71,7 @@ def draw(result: FlangeResult, family: str) -> Any:
         axes.plot(x(path.wall), y(path.warming), "-", label=f"{said}{fitted}, warming", **look)
         axes.plot(x(path.wall), y(path.cooling), "--", label=f"{said}, cooling", **look)
     axes.plot(x(path.wall[0]), y(result.preload_usual_n), "o", color="0.0", markersize=5, label="as tightened")
-    highest = max(line.get_ydata().max() for line in axes.get_lines())
+    highest = max(float(np.max(np.asarray(line.get_ydata()))) for line in axes.get_lines())
     axes.set_ylim(bottom=0.0, top=1.12 * highest)
     if y(path.bearable).min() < 1.12 * highest:
         axes.plot(x(path.wall), y(path.bearable), ":", color="0.25", linewidth=1.3, label="stud yields above")

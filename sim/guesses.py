@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from .schema import Section, places
-from .sections_engine import Burn, Engine, Friction, Fuel
+from .sections_engine import Burn, Engine, Friction, Fuel, IntakeValve
 from .sections_flange import Flange
-from .sections_turbo import Ambient, Exhaust, Turbine, Wastegate
+from .sections_turbo import Ambient, Exhaust, PressureTap, Turbine, Wastegate
 
 READ_BY = {  # turbine model -> inputs that no other model reads
     "area": {"area"},
@@ -14,6 +14,13 @@ READ_BY = {  # turbine model -> inputs that no other model reads
 }
 CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
 INJECTION = {"injector_count", "injector_rated_pressure", "rail_pressure"}
+LATER = {
+    "cyclic_spread",
+    "seat_load",
+    "cylinder",
+    "bore",
+    "length",
+}  # of burn, valves, pressure tap: no verb reads them yet
 IMPOSED, SPARK = {"ca50", "duration_10_90"}, {"reference_delay", "reference_duration", "duration_scale"}
 
 
@@ -48,7 +55,9 @@ def unread(section: Section) -> set[str]:
     if isinstance(section, Turbine):
         return set().union(*(names for model, names in READ_BY.items() if model != section.model))
     if isinstance(section, Burn):
-        return SPARK if section.model == "imposed" else IMPOSED
+        return LATER | (SPARK if section.model == "imposed" else IMPOSED)
+    if isinstance(section, IntakeValve | PressureTap):
+        return LATER
     if isinstance(section, Friction):
         return set() if section.model == "chen_flynn" else CHEN_FLYNN
     if isinstance(section, Flange):

@@ -38,6 +38,7 @@ class Engine(NamedTuple):
     port_surface: float  # [m2]
     port_temperature: float  # [K]
     pipe_heat_scale: float  # factor on the pipe correlation
+    afterburning: int  # 1: rich and lean gas that meet in runners and collectors burn
     collector_volume: float  # each [m3]
     collector_surface: float  # each [m2]
     collector_diameter: float  # [m]

@@ -1,7 +1,7 @@
 """From a case to the records the kernels read."""
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -100,7 +100,7 @@ def _turbine(case: Case) -> tuple[Turbine, float]:
     share = 1.0 / case.exhaust.collectors
     if t is None:
         return swallowing.from_area(1e-3, EXHAUST_GAMMA, 0.05), 1e-3  # a bench has none; the record is not read
-    known = {
+    known: dict[str, Any] = {
         "efficiency_peak": t.efficiency_peak,
         "blade_speed_ratio_peak": t.blade_speed_ratio_peak,
         "share": share,
@@ -201,6 +201,7 @@ def _engine(
         port_surface=0.0 if case.is_bench else float(x.port_surface),
         port_temperature=float(e.exhaust_port_temperature),
         pipe_heat_scale=1.0,
+        afterburning=int(x.afterburning and not case.is_bench),
         collector_volume=INFINITE if plenum else float(x.collector_volume),
         collector_surface=0.0 if plenum else float(x.collector_surface),
         collector_diameter=float(x.runner_diameter) * math.sqrt(1.5),
@@ -223,4 +224,5 @@ def _friction(case: Case) -> friction.Friction:
         "chen_flynn_speed": f.chen_flynn_speed,
         "chen_flynn_speed_2": f.chen_flynn_speed2,
     }
-    return record._replace(**{k: float(v) for k, v in given.items() if v is not None})
+    known: dict[str, Any] = {k: float(v) for k, v in given.items() if v is not None}
+    return record._replace(**known)

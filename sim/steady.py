@@ -11,7 +11,7 @@ from .case import Case
 from .knock_limit import knock_limit
 from .margins import margins
 from .prediction import Prediction
-from .records import IN_SPARK, IN_Y
+from .records import IN_AIR, IN_SPARK, IN_Y
 from .settle import March
 from .setup import Setup, prepare
 from .trace import trace_of
@@ -63,6 +63,9 @@ def solve(setup: Setup) -> tuple[March, int]:
     march = March.of(setup)
     march.begin()
     ending = march.settle()
+    wanted = setup.case.engine.volumetric_efficiency_measured
+    if wanted is not None and ending != settle.BROKEN:
+        ending = breathe(march, wanted, ending)
     if ending == settle.BROKEN:
         run = setup.case.run
         raise SolveError(
@@ -70,6 +73,18 @@ def solve(setup: Setup) -> tuple[March, int]:
             "(100 to 4500 K); check boost, valve timing and turbine size."
         )
     return march, ending
+
+
+def breathe(march: March, wanted: float, ending: int) -> int:
+    """Scale the intake until the volumetric efficiency is the measured one; returns how the last march ended."""
+    for _ in range(6):
+        found = _whole_engine(march)["volumetric_efficiency"]
+        if abs(found / wanted - 1.0) < 1e-4 or ending == settle.BROKEN:
+            break
+        march.setup.inputs[:, IN_AIR] *= wanted / found
+        march.begin()
+        ending = march.settle()
+    return ending
 
 
 def read(march: March, ending: int, trace: bool = False) -> Prediction:
