@@ -43,6 +43,11 @@ _REORDER = {"contract", "reassoc", "nsz", "arcp"}
 _KERNELS = str(cache_folder() / f"kernels-{source_digest()}")
 
 
+def on_disk(name: str) -> bool:
+    """Whether a kernel of this name was compiled before and kept [-]."""
+    return any(Path(_KERNELS).rglob(f"*.{name}-*.nbi"))
+
+
 def _compile(function: F, **options: Any) -> F:
     config: Any = _config  # its attributes are made at import, so a type checker cannot see them
     before = config.CACHE_DIR

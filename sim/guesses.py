@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from .schema import Section, places
-from .sections_engine import Burn, Engine, Friction, Fuel, IntakeValve
+from .sections_engine import Burn, Engine, ExhaustValve, Friction, Fuel, IntakeValve
 from .sections_flange import Flange
 from .sections_turbo import Ambient, Exhaust, PressureTap, Turbine, Wastegate
 
@@ -14,13 +14,6 @@ READ_BY = {  # turbine model -> inputs that no other model reads
 }
 CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
 INJECTION = {"injector_count", "injector_rated_pressure", "rail_pressure"}
-LATER = {
-    "cyclic_spread",
-    "seat_load",
-    "cylinder",
-    "bore",
-    "length",
-}  # of burn, valves, pressure tap: no verb reads them yet
 IMPOSED, SPARK = {"ca50", "duration_10_90"}, {"reference_delay", "reference_duration", "duration_scale"}
 
 
@@ -34,7 +27,7 @@ def notes(case: Section) -> tuple[dict[str, str], tuple[str, ...]]:
         for name, key, spec in places(type(section)):
             if spec and spec.need == "guess" and name not in settled:
                 guesses[prefix + key] = spec.tip
-        vain.extend(prefix + name for name in sorted(idle & given))
+        vain.extend(prefix + name for name in sorted((idle | _not_yet(section)) & given))
     return guesses, tuple(vain)
 
 
@@ -55,14 +48,18 @@ def unread(section: Section) -> set[str]:
     if isinstance(section, Turbine):
         return set().union(*(names for model, names in READ_BY.items() if model != section.model))
     if isinstance(section, Burn):
-        return LATER | (SPARK if section.model == "imposed" else IMPOSED)
-    if isinstance(section, IntakeValve | PressureTap):
-        return LATER
+        return SPARK if section.model == "imposed" else IMPOSED
     if isinstance(section, Friction):
         return set() if section.model == "chen_flynn" else CHEN_FLYNN
     if isinstance(section, Flange):
         return {"engagement"} if section.holding == "nut" else set()
     return INJECTION if isinstance(section, Fuel) and section.injector_flow is None else set()
+
+
+def _not_yet(section: Section) -> set[str]:
+    """Inputs that no verb reads yet; a case that gives them is told so."""
+    later = {Burn: {"cyclic_spread"}, IntakeValve: {"seat_load"}, ExhaustValve: {"seat_load"}}
+    return set(type(section).model_fields) if isinstance(section, PressureTap) else later.get(type(section), set())
 
 
 def _following(section: Section) -> set[str]:

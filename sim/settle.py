@@ -87,7 +87,7 @@ class March:
         """Whether next to no fresh charge comes in: exhaust gas fills the cylinders backwards."""
         e, p, z = self.setup.engine, self.setup.plant, self.z
         full = z[Z_INTAKE] / (287.0 * 320.0) * e.cylinders * e.geo.swept * p.speed_rpm / 120.0
-        return bool(z[Z_AIR] < 0.02 * full)
+        return bool(z[Z_AIR] < 0.1 * full)
 
     @property
     def turbine_area(self) -> float:

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from ..models import combustion, friction, gas, knock, manifold, wall_heat
+from ..models.compiled import on_disk
 from . import accounts, closed, readings, settle, surroundings
 from . import exchange as ex
 from .case import Case
@@ -52,7 +53,7 @@ def predict(
     """
     report = None if progress is None else (lambda text, share: progress(f"{text} {share:.0%}"))
     setup = prepare(case, report, width, alike)
-    if progress is not None:
+    if progress is not None and not on_disk("one_cycle"):
         progress("solving; the first run ever compiles the kernels, about half a minute")
     march, ending = solve(setup)
     return read(march, ending, trace)
