@@ -169,8 +169,11 @@ class March:
         z, p = self.z, self.setup.plant
         z[Z_WASTE] = 0.0
         aim = p.intake_pressure
-        # the wheels must turn before the turbine gives anything: start from a few hundredths of boost
-        z[Z_INTAKE] = min(1.03 * p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * z[Z_AIR] ** 2, aim)
+        # the wheels must turn before the turbine gives anything: start from a few hundredths of boost, with the losses
+        # of the flow that goes with it
+        flow = z[Z_AIR] * min(p.ambient_pressure / z[Z_INTAKE], 1.0)
+        z[Z_INTAKE] = min(1.03 * p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * flow**2, aim)
+        z[Z_AIR] = flow
         found = Bracket()
         for i in range(80):
             gap = 0.0

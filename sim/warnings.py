@@ -5,13 +5,14 @@ from typing import Any
 from ..models import combustion, knock
 from . import closed, settle, surroundings
 from . import exchange as ex
+from .names import label_of
 from .settle import March
 
 
 def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     """Warnings for one solved point, the graver first."""
     found = [*_ending(march, ending, values), *_burn(march, values), *_ranges(march, values)]
-    found += [f"{m['name']} is past its limit." for m in values["margins"] if m["exceeded"]]
+    found += [f"Past its limit: {label_of(m['name'])}." for m in values["margins"] if m["exceeded"]]
     return found
 
 
