@@ -18,7 +18,8 @@ SOURCES = {
 # of the fuel's energy in coolant and oil at full load (walls, ports and three quarters of friction, 2500-5000 rev/min,
 # lambda 0.9, measured here on a 2-litre four) where handbook heat balances put 17-26 % into the coolant and 3-10 % more into oil
 # and air (Heywood 1988, Table 12.1, from memory, confidence medium), and best torque 3 deg after top centre, gross, where
-# engines show 7-10. With 1.4 (Annand, whose constant a = 0.5 may range from 0.35 to 0.8, needs none) the share is 19-22 %.
+# engines show 7-10 (from memory, confidence medium). Both were looked at when the factor was chosen: it is a judgement, not a
+# fit, and a heat balance or an indicated best-torque timing of the engine at hand should replace it. With 1.4 (Annand, whose constant a = 0.5 may range from 0.35 to 0.8, needs none) the share is 19-22 %.
 DEFAULT_SCALE = {"woschni": 1.4, "hohenberg": 1.4, "annand": 1.0}
 
 

@@ -35,7 +35,9 @@ STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stif
 
 INTAKE, EXHAUST = np.int64(0), np.int64(1)  # rows of the area table; bare numbers would compile twice
 LEAST_STORED = 1e-9  # less than this in an intake port is nothing [kg]
-MOUTH_BAND = 0.02  # of a runner's mouth, an opening as large as the pipe: flow goes with the pressure difference
+# Of a runner's mouth, an opening as large as the pipe: within this share of the pressure the flow goes with the difference. A
+# parameter of the model, by judgement: with the nozzle's root law slow points did not repeat from cycle to cycle.
+MOUTH_BAND = 0.02
 # Columns of the volumes at a stage, float64[2, volumes, N_STATE]; composition from S_Y on.
 S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_LAST, S_Y = range(11)
 N_STATE = S_Y + K
