@@ -24,10 +24,10 @@ def source_digest() -> str:
     """Digest of every physics file, every file that holds a kernel, and the compiler's version [-]."""
     digest = hashlib.sha256(numba.__version__.encode())
     for root in _ROOTS:
-        for path in sorted(root.glob("*.py")):
+        for path in sorted(root.rglob("*.py")):
             text = path.read_bytes()
             if root == _ROOMS or b"@compiled" in text:
-                digest.update(path.name.encode())
+                digest.update(path.relative_to(root).as_posix().encode())
                 digest.update(text)
     return digest.hexdigest()[:16]
 

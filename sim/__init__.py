@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .case import Case, load
     from .errors import CaseError
-    from .flange_result import FlangeResult
-    from .flange_verb import flange
     from .steady import Prediction, predict
+    from .verbs.flange.result import FlangeResult
+    from .verbs.flange.run import flange
 
 DOORS = {
-    "flange": "flange_verb",
-    "FlangeResult": "flange_result",
+    "flange": "verbs.flange.run",
+    "FlangeResult": "verbs.flange.result",
     "load": "case",
     "Case": "case",
     "CaseError": "errors",

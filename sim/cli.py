@@ -2,12 +2,26 @@
 
 import os
 import sys
+from importlib import import_module
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from .errors import CaseError
+from .options import (
+    AsJson,
+    CaseFile,
+    Changes,
+    Family,
+    Force,
+    Trace,
+    changed,
+    json_text,
+    progress,
+    trace_text,
+    unit_family,
+)
 
 ABOUT = """\
 hotside: what the gauges of a turbocharged spark-ignition engine will read, before metal is cut or boost turned up.
@@ -21,16 +35,12 @@ into the cylinder as residual gas, heat, pumping work and knock. hotside closes 
 
 hotside explain NAME says what a reading or an input means; hotside --help lists every command.
 """
+# each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
+VERBS = (
+    "flange",
+)  # fmt: skip
 INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
-CaseFile = Annotated[Path | None, typer.Argument(metavar="CASE.toml", help="case file; the demo where left out")]
-Changes = Annotated[
-    list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="change one input; repeat for more")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="print the result as JSON, in SI")]
-Family = Annotated[str | None, typer.Option("--units", metavar="us|metric", help="units of the tables")]
-Force = Annotated[bool, typer.Option("--force", help="replace a file that is there already")]
-Trace = Annotated[Path | None, typer.Option("--trace", metavar="FILE.csv", help="write the crank-resolved cycle")]
 
 
 @app.callback(invoke_without_command=True)
@@ -74,41 +84,6 @@ def predict(
 
 
 @app.command()
-def flange(
-    case_file: CaseFile = None,
-    changes: Changes = None,
-    wall: Annotated[str | None, typer.Option("--wall", metavar="TEMPERATURE", help="wall, not predicted")] = None,
-    as_json: AsJson = False,
-    units: Family = None,
-    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="clamp against temperature")] = None,
-    force: Force = False,
-) -> None:
-    """Does the turbine flange stay clamped when hot: torque, preload, conical washers."""
-    from .case import load
-
-    wishes = [*(changes or []), *([f"flange.wall_temperature={wall}"] if wall is not None else [])]
-    case = changed(load(case_file), wishes)
-    family = unit_family(units, case.report.units)
-    if plot is not None:
-        from .flange_plot import check_plot
-
-        check_plot(plot, force)
-    from .flange_verb import flange as check
-
-    result = check(case, progress=progress)
-    if plot is not None:
-        from .flange_plot import write_plot
-
-        write_plot(result, plot, family, force)
-    if as_json:
-        print(json_text(result.to_dict()))
-        return
-    from .flange_print import print_flange
-
-    print_flange(result, family)
-
-
-@app.command()
 def new(file: Annotated[Path, typer.Argument(metavar="FILE", help="where to write it")], force: Force = False) -> None:
     """Write a complete, commented starting case."""
     from .new import write_new
@@ -129,65 +104,8 @@ def explain(name: Annotated[str | None, typer.Argument(metavar="NAME", help="a r
     print("inputs:\n" + "\n".join(f"  {n}: {spec.meaning}" for n, spec in inputs().items()))
 
 
-def changed(case: Any, changes: list[str]) -> Any:
-    """The case with every NAME=VALUE of the command line applied at once; raises CaseError."""
-    values: dict[str, Any] = {}
-    for change in changes:
-        name, equals, text = (part.strip() for part in change.partition("="))
-        if not equals or not name or not text:
-            raise CaseError(f'--set {change} is not NAME=VALUE; write for example --set run.boost="1.2 bar".')
-        if name in values:
-            raise CaseError(f"--set {name} is given twice; give it once.")
-        values[name] = toml_value(text)
-    return case.set_all(values) if values else case
-
-
-def toml_value(text: str) -> Any:
-    """A value of the command line: as in a case file, or a text without its quotes."""
-    import tomllib
-
-    try:
-        found = tomllib.loads(f"value = {text}")
-    except (tomllib.TOMLDecodeError, RecursionError):
-        return text
-    return found["value"] if list(found) == ["value"] else text
-
-
-def unit_family(asked: str | None, of_case: str) -> str:
-    """The family of units to print in; raises CaseError for one that is none."""
-    if asked not in (None, "us", "metric"):
-        raise CaseError(f'--units {asked} is neither "us" nor "metric".')
-    return asked or of_case
-
-
-def progress(message: str) -> None:
-    """Say on the terminal what takes long; standard output stays clean for results."""
-    print(message, file=sys.stderr, flush=True)
-
-
-def json_text(values: Any) -> str:
-    """A prediction as JSON; a value that is no number is null."""
-    import json
-
-    return json.dumps(finite(values), indent=2, allow_nan=False)
-
-
-def finite(value: Any) -> Any:
-    """Nested values with null for what is not finite."""
-    if isinstance(value, dict):
-        return {str(k): finite(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [finite(v) for v in value]
-    if isinstance(value, float):
-        return float(value) if value - value == 0.0 else None
-    return value
-
-
-def trace_text(trace: Any) -> str:
-    """Crank-resolved columns (name -> equally long arrays) as CSV."""
-    names = list(trace)
-    rows = zip(*(trace[name] for name in names), strict=True)
-    return "\n".join([",".join(names), *(",".join(f"{v:.9g}" for v in row) for row in rows)]) + "\n"
+for verb in VERBS:
+    app.command()(getattr(import_module(f".verbs.{verb}.command", __package__), verb))
 
 
 def main() -> None:

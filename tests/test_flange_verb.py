@@ -16,8 +16,8 @@ import pytest
 from hotside.models import boss, discs, materials, threads, tightening
 from hotside.models import flange as bolting
 from hotside.sim import CaseError, FlangeResult, cli, flange, load, new, predict
-from hotside.sim.flange_print import print_flange
 from hotside.sim.sections import SPECS
+from hotside.sim.verbs.flange.table import print_flange
 from rich.console import Console
 from scipy.optimize import brentq
 
@@ -646,7 +646,7 @@ def test_picture(run, tmp_path):
 
 def test_picture_shows_both_ways_with_units_in_grey():
     pytest.importorskip("matplotlib")
-    from hotside.sim.flange_plot import draw
+    from hotside.sim.verbs.flange.plot import draw
 
     r = checked(ELASTIC)
     axes = draw(r, "metric").axes[0]

@@ -26,8 +26,8 @@ CASES = sorted((ROOT / "examples").glob("*.toml"))
 
 def rooms(folder: str, *patterns: str) -> set[str]:
     """Files of a source folder under their installed names."""
-    found = (path for pattern in patterns for path in (ROOT / folder).glob(pattern))
-    return {f"hotside/{folder}/{path.name}" for path in found}
+    found = (path for pattern in patterns for path in (ROOT / folder).rglob(pattern))
+    return {f"hotside/{path.relative_to(ROOT).as_posix()}" for path in found}
 
 
 PACKAGED = rooms("sim", "*.py", "*.toml", "py.typed") | rooms("models", "*.py", "py.typed")
@@ -247,8 +247,8 @@ def counts(path):
     changed = compiled.source_digest() != first
     path.write_bytes(text)
     return changed
-for path in sorted(root.glob("*/*.py")):
-    module = importlib.import_module(f"hotside.{path.parent.name}.{path.stem}")
+for path in sorted(root.glob("*/**/*.py")):
+    module = importlib.import_module(".".join(["hotside", *path.relative_to(root).with_suffix("").parts]))
     own = [v for v in vars(module).values() if isinstance(v, Dispatcher) and v.py_func.__module__ == module.__name__]
     if own and not counts(path):
         silent.append(path.name)

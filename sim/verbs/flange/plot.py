@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from .errors import CaseError
-from .files import check_new
-from .flange_result import PLAIN, SPRUNG, FlangeResult
-from .flange_words import torque_text
-from .showing import FAMILIES
+from ...errors import CaseError
+from ...files import check_new
+from ...showing import FAMILIES
+from .result import PLAIN, SPRUNG, FlangeResult
+from .words import torque_text
 
 ENDINGS = (".png", ".svg", ".pdf")
 LOOKS: dict[str, dict[str, Any]] = {

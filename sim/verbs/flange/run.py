@@ -6,15 +6,18 @@ The module does not bear the verb's name: `from hotside.sim import flange` must 
 import math
 from typing import Any
 
-from ..models import flange as bolting
-from ..models import manifold, materials
-from . import flange_boss, flange_heat, flange_joint, flange_torque
-from .case import Case, load
-from .flange_heat import Heat, Progress, Walls
-from .flange_margins import margins
-from .flange_result import FRICTIONS, PLAIN, SPRUNG, Check, FlangeResult
-from .flange_words import warnings_of
-from .sections_flange import Flange
+from ....models import flange as bolting
+from ....models import manifold, materials
+from ...case import Case, load
+from ...sections_flange import Flange
+from . import boss as bossing
+from . import heat as heating
+from . import joint as jointing
+from . import torque as torquing
+from .heat import Heat, Progress, Walls
+from .margins import margins
+from .result import FRICTIONS, PLAIN, SPRUNG, Check, FlangeResult
+from .words import warnings_of
 
 Clamps = dict[str, dict[str, bolting.Clamp]]  # by arrangement and friction
 
@@ -32,7 +35,7 @@ def flange(case: Case, *, progress: Progress | None = None) -> FlangeResult:
     assert case.flange is not None
     heat, boss_heat = _heats(case, case.flange, progress)
     check = _check(case, case.flange, heat)
-    boss = flange_boss.check(case, boss_heat) if boss_heat is not None else None
+    boss = bossing.check(case, boss_heat) if boss_heat is not None else None
     clamps: Clamps = {
         a: {friction: bolting.clamp_cycle(b.joint, check.preload[friction]) for friction in FRICTIONS}
         for a, b in check.built.items()
@@ -43,29 +46,27 @@ def flange(case: Case, *, progress: Progress | None = None) -> FlangeResult:
 def _heats(case: Case, f: Flange, progress: Progress | None) -> tuple[Heat, Heat | None]:
     """Heat at the flange and at the boss, where there is one; the point is solved only where something is not given."""
     if f.wall_temperature is not None:  # before the point is solved
-        flange_joint.check_data(
-            f, f.washers, flange_joint.temperatures(f, case.ambient.temperature, f.wall_temperature)[1]
-        )
+        jointing.check_data(f, f.washers, jointing.temperatures(f, case.ambient.temperature, f.wall_temperature)[1])
     apart = case.boss is not None and case.boss.place != f.place
     found: Walls | None = None
     if f.wall_temperature is None or f.gas_pressure is None or apart:
-        found = flange_heat.walls(case, progress)
-    heat = flange_heat.heat(f.place, f.wall_temperature, f.gas_pressure, found)
+        found = heating.walls(case, progress)
+    heat = heating.heat(f.place, f.wall_temperature, f.gas_pressure, found)
     if case.boss is None:
         return heat, None
-    return heat, flange_heat.heat(case.boss.place, None, None, found) if apart else heat
+    return heat, heating.heat(case.boss.place, None, None, found) if apart else heat
 
 
 def _check(case: Case, f: Flange, heat: Heat) -> Check:
     """The joint both ways, its torque and the forces upon it."""
-    cold, hot = flange_joint.temperatures(f, case.ambient.temperature, heat.wall)
+    cold, hot = jointing.temperatures(f, case.ambient.temperature, heat.wall)
     fitted = SPRUNG if f.washers is not None else PLAIN
     for state in (cold, hot):
-        flange_joint.check_data(f, f.washers, state)
-    tight = flange_torque.tightening(f, f.lubrication, cold.stud)
-    torque = flange_torque.checked_torque(f, tight)
-    preload = dict(zip(FRICTIONS, flange_torque.force_band(torque, tight, f.thread), strict=True))
-    proposed = f.washers or flange_joint.proposed_washers(f, preload["highest"], cold, hot)
+        jointing.check_data(f, f.washers, state)
+    tight = torquing.tightening(f, f.lubrication, cold.stud)
+    torque = torquing.checked_torque(f, tight)
+    preload = dict(zip(FRICTIONS, torquing.force_band(torque, tight, f.thread), strict=True))
+    proposed = f.washers or jointing.proposed_washers(f, preload["highest"], cold, hot)
     washers = {PLAIN: None, SPRUNG: proposed}
     gas = bolting.gas_force(heat.peak, f.opening_area)
     return Check(
@@ -76,7 +77,7 @@ def _check(case: Case, f: Flange, heat: Heat) -> Check:
         hot=hot,
         state=tight,
         washers=washers,
-        built={a: flange_joint.build(f, cold, hot, w) for a, w in washers.items()},
+        built={a: jointing.build(f, cold, hot, w) for a, w in washers.items()},
         fitted=fitted,
         torque=torque,
         preload=preload,
@@ -88,7 +89,7 @@ def _check(case: Case, f: Flange, heat: Heat) -> Check:
 def _result(check: Check, clamps: Clamps, boss: dict[str, Any] | None) -> FlangeResult:
     f, built, fitted = check.flange, check.built[check.fitted], clamps[check.fitted]
     rows = margins(check, fitted)
-    lowest = flange_torque.lowest_torque(check.state, built, f, check.wanted / f.studs)
+    lowest = torquing.lowest_torque(check.state, built, f, check.wanted / f.studs)
     return FlangeResult(
         title=check.case.title,
         place=f.place,
@@ -137,14 +138,14 @@ def _torque(check: Check) -> dict[str, Any]:
         "tightening_torque_nm": check.torque,
         "tightening_torque_proposed_nm": state.proposed,
         "tightening_torque_highest_nm": state.highest,
-        "tightening_torque_elastic_hot_nm": flange_torque.highest_without_yield_hot(state, built, f, proof),
-        "tightening_torque_formula_nm": flange_torque.formula_torque(f, state.surface, preload),
-        "wrench_setting_nm": flange_torque.wrench_setting(f, check.torque),
+        "tightening_torque_elastic_hot_nm": torquing.highest_without_yield_hot(state, built, f, proof),
+        "tightening_torque_formula_nm": torquing.formula_torque(f, state.surface, preload),
+        "wrench_setting_nm": torquing.wrench_setting(f, check.torque),
         "turn_deg": math.degrees(bolting.turn_angle(preload, stretch, bolting.THREADS[f.thread][1])),
         **{f"preload_{friction}_n": force for friction, force in check.preload.items()},
         "stud_yield_tightening_n": state.yields,
         "stud_yield_hot_n": built.joint.hot_yield_force,
-        "surfaces": flange_torque.surfaces(f, state, check.cold.stud),
+        "surfaces": torquing.surfaces(f, state, check.cold.stud),
     }
 
 
@@ -163,9 +164,9 @@ def _joint(check: Check, arrangement: str) -> dict[str, Any]:
         "settling_m": joint.settling,
         "stud_share": bolting.load_factor(built.stud + travel / preload, built.parts),
         "washers": None if washers is None else washers.model_dump(),
-        "washers_flat_force_n": None if washers is None else flange_joint.flat_force(joint.stack),
+        "washers_flat_force_n": None if washers is None else jointing.flat_force(joint.stack),
         "washers_flat_when_tightened": flat,
-        "washers_stress_pa": None if washers is None else flange_joint.washer_stress(joint.stack, preload),
+        "washers_stress_pa": None if washers is None else jointing.washer_stress(joint.stack, preload),
     }
 
 

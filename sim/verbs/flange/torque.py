@@ -3,11 +3,11 @@
 import math
 from typing import Any, NamedTuple
 
-from ..models import flange as bolting
-from ..models import materials
-from .errors import CaseError
-from .flange_joint import Built
-from .sections_flange import Flange
+from ....models import flange as bolting
+from ....models import materials
+from ...errors import CaseError
+from ...sections_flange import Flange
+from .joint import Built
 
 FRICTION_OF = {
     "zinc plated": "oiled",

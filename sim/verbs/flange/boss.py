@@ -3,15 +3,15 @@
 import math
 from typing import Any
 
-from ..models import boss as bossing
-from ..models import materials
-from ..models.boss import TAPERS
-from ..models.threads import THREADS, strip_force
-from .case import Case
-from .errors import CaseError
-from .flange_heat import Heat
-from .flange_margins import above, under
-from .sections_flange import Boss
+from ....models import boss as bossing
+from ....models import materials
+from ....models.boss import TAPERS
+from ....models.threads import THREADS, strip_force
+from ...case import Case
+from ...errors import CaseError
+from ...sections_flange import Boss
+from .heat import Heat
+from .margins import above, under
 
 KIND = {
     "carbon steel": "steel",

@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from ..models import flange as bolting
-from ..models import materials
-from .cautions import GENERAL, HOT_SIDE
-from .flange_result import SPRUNG, Check
-from .showing import FAMILIES
+from ....models import flange as bolting
+from ....models import materials
+from ...cautions import GENERAL, HOT_SIDE
+from ...showing import FAMILIES
+from .result import SPRUNG, Check
 
 MAKER = (
     "Where the turbo's or the manifold's maker gives a torque, that figure rules, for threads in the state it names. Paste and "

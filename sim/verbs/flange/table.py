@@ -7,10 +7,10 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from .flange_result import PLAIN, SPRUNG, FlangeResult
-from .flange_words import CAUTIONS, NOT_IN_IT, torque_text
-from .names import label_of
-from .table_print import NONE, _difference, _headed, _models, _sentences, _table, margin_kind, value_text
+from ...names import label_of
+from ...table_print import NONE, _difference, _headed, _models, _sentences, _table, margin_kind, value_text
+from .result import PLAIN, SPRUNG, FlangeResult
+from .words import CAUTIONS, NOT_IN_IT, torque_text
 
 Rows = list[tuple[str, str]]
 NUTS = {"nut": "nuts behind", "tapped": "tapped far flange"}

@@ -3,12 +3,12 @@
 from dataclasses import dataclass, field, fields
 from typing import Any
 
-from . import flange_joint
-from .case import Case
-from .flange_heat import Heat
-from .flange_joint import Built, Path, Temperatures
-from .flange_torque import Tightening
-from .sections_flange import Flange, Washers
+from ...case import Case
+from ...sections_flange import Flange, Washers
+from . import joint as jointing
+from .heat import Heat
+from .joint import Built, Path, Temperatures
+from .torque import Tightening
 
 PLAIN, SPRUNG = "plain", "conical washers"  # arrangements
 FRICTIONS = ("lowest", "usual", "highest")  # preloads that one torque may leave, by the friction's scatter
@@ -35,7 +35,7 @@ class Check:
     def path(self, arrangement: str, friction: str = "usual", points: int = 25) -> Path:
         """Stud force against wall temperature, warming and cooling."""
         washers, preload = self.washers[arrangement], self.preload[friction]
-        return flange_joint.path(self.flange, self.cold, self.hot, washers, preload, points)
+        return jointing.path(self.flange, self.cold, self.hot, washers, preload, points)
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..models import flange as bolting
-from ..models import materials
-from ..models.materials import CASTINGS, STUDS, Metal
-from .errors import CaseError
-from .flange_inputs import filled_washers, thread_area
-from .sections_flange import Flange, Washers
+from ....models import flange as bolting
+from ....models import materials
+from ....models.materials import CASTINGS, STUDS, Metal
+from ...errors import CaseError
+from ...flange_inputs import filled_washers, thread_area
+from ...sections_flange import Flange, Washers
 
 GASKET_METAL = "304"  # whose growth a gasket is given; it is thin
 WASHER_METAL = {

@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from ..models import flange as bolting
-from ..models import materials
-from ..models.materials import CASTINGS, STUDS
-from .flange_joint import Temperatures, flat_force, stress_limit, washer_stress
-from .flange_result import Check
-from .sections_flange import Flange
+from ....models import flange as bolting
+from ....models import materials
+from ....models.materials import CASTINGS, STUDS
+from ...sections_flange import Flange
+from .joint import Temperatures, flat_force, stress_limit, washer_stress
+from .result import Check
 
 Row = dict[str, Any]
 

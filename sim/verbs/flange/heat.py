@@ -5,11 +5,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from . import cycle, steady, surroundings
-from .case import Case
-from .errors import CaseError
-from .settle import March
-from .setup import prepare
+from ... import cycle, steady, surroundings
+from ...case import Case
+from ...errors import CaseError
+from ...settle import March
+from ...setup import prepare
 
 Progress = Callable[[str], None]
 

@@ -1,0 +1,1 @@
+"""Does the turbine flange stay clamped when hot: torque, preload, conical washers."""

@@ -1,0 +1,42 @@
+"""`hotside flange` on the command line."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, unit_family
+
+
+def flange(
+    case_file: CaseFile = None,
+    changes: Changes = None,
+    wall: Annotated[str | None, typer.Option("--wall", metavar="TEMPERATURE", help="wall, not predicted")] = None,
+    as_json: AsJson = False,
+    units: Family = None,
+    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="clamp against temperature")] = None,
+    force: Force = False,
+) -> None:
+    """Does the turbine flange stay clamped when hot: torque, preload, conical washers."""
+    from ...case import load
+
+    wishes = [*(changes or []), *([f"flange.wall_temperature={wall}"] if wall is not None else [])]
+    case = changed(load(case_file), wishes)
+    family = unit_family(units, case.report.units)
+    if plot is not None:
+        from .plot import check_plot
+
+        check_plot(plot, force)
+    from .run import flange as check
+
+    result = check(case, progress=progress)
+    if plot is not None:
+        from .plot import write_plot
+
+        write_plot(result, plot, family, force)
+    if as_json:
+        print(json_text(result.to_dict()))
+        return
+    from .table import print_flange
+
+    print_flange(result, family)
