@@ -95,7 +95,7 @@ def _turbo(case: Case, ambient_pressure: float, common: dict[str, Any]) -> Plant
         cooler_loss=_per_flow2(case.cooler.pressure_loss),
         cooler_effectiveness=float(case.cooler.effectiveness),
         coolant_temperature=float(case.cooler.coolant_temperature),
-        compressor_efficiency=float(case.compressor.efficiency),
+        compressor_efficiency=float(case.compressor.efficiency * case.compressor.efficiency_scale),
         compressor_diameter=float(case.compressor.wheel_diameter),
         work_coefficient=float(case.compressor.work_coefficient),
         turbine_diameter=float(case.turbine.wheel_inlet_diameter),

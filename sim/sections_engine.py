@@ -68,6 +68,8 @@ class Engine(Section):
         tip="measure air flow or volumetric efficiency against speed", band=0.10)
     volumetric_efficiency_measured: float | None = option("fraction", "measured volumetric efficiency at this point, on "
         "the density in the intake manifold; breathing is fitted to it", 0.3, 1.4, like="0.92")
+    spark_offset: float = guess("angle", "timing at the crank against run.spark_advance, positive earlier", "-15 deg", "15 deg",
+        to="0 deg", tip="timing light on a marked pulley; fitted from a log")
     blow_by_area: float = setting("area", "leak area past the rings of one cylinder, 0 for none", "0 mm2", "5 mm2",
         to="0 mm2", tip="leak-down test; 0.1 to 0.5 mm2 is a healthy ring pack")
     head_temperature: float = _wall("head", "500 K")

@@ -83,6 +83,10 @@ class Turbine(Section):
         tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")
     mechanical_efficiency: float = guess("fraction", "shaft power after the bearings", 0.7, 1.0, to=0.95, band=0.03,
         tip="never required; fitted from a log")
+    flow_scale: float = guess("number", "factor on what the turbine swallows", 0.4, 2.5, to=1.0, band=0.08,
+        tip="never required; fitted from a log, on rows with the wastegate shut")
+    efficiency_scale: float = guess("number", "factor on the turbine's efficiency", 0.5, 1.5, to=1.0, band=0.06,
+        tip="never required; fitted from a log")
 
 
 class Wastegate(Section):
@@ -106,6 +110,8 @@ class Compressor(Section):
         tip="compressor map, or temperatures before and after it")
     wheel_diameter: float = guess("length", "compressor wheel, largest diameter", "20 mm", "250 mm", tip="caliper",
         rule="1.05 x turbine wheel inlet diameter", band=0.05, like='"57 mm"')
+    efficiency_scale: float = guess("number", "factor on the compressor's efficiency", 0.5, 1.4, to=1.0, band=0.05,
+        tip="never required; fitted from a log that holds the temperature after the compressor")
     work_coefficient: float = guess("number", "specific work over tip speed squared", 0.4, 1.0, to=0.68, band=0.08,
         tip="never required; shaft speed sensor")
 

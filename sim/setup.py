@@ -121,6 +121,11 @@ def _turbine(case: Case) -> tuple[Turbine, float]:
         ratio, flow = np.array(t.curve, dtype=float).T
         parameter = swallowing.swallowing_from_corrected(flow, t.reference_temperature, t.reference_pressure, 287.05)
         made = swallowing.from_curve(ratio, parameter, t.wheel_inlet_diameter, **known)
+    made = made._replace(
+        flow=made.flow * t.flow_scale,
+        efficiency=made.efficiency * t.efficiency_scale,
+        efficiency_peak=made.efficiency_peak * t.efficiency_scale,
+    )
     return made, float(made.flow.max()) * share
 
 
@@ -136,7 +141,7 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
     rows[:, IN_OFFSET] = (rows[:, IN_OFFSET] - first) % 720.0  # the march counts from cylinder 1
     rows[:, IN_PHI] = 1.0 / case.run.lambda_ratio
     rows[:, IN_AIR] = case.engine.breathing
-    rows[:, IN_SPARK] = case.run.spark_advance or 0.0
+    rows[:, IN_SPARK] = (case.run.spark_advance or 0.0) + case.engine.spark_offset
     rows[:, IN_CA50] = case.burn.ca50 or 0.0
     rows[:, IN_RUNNER_VOLUME] = INFINITE if case.is_bench else case.exhaust.runner_volume + case.exhaust.port_volume
     rows[:, IN_RUNNER_SURFACE] = 0.0 if case.is_bench else case.exhaust.runner_surface
