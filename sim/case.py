@@ -158,19 +158,29 @@ def _text(path: Path, name: str) -> str:
 def build(raw: dict[str, Any], folder: Path | None = None) -> Case:
     """Check the tables, fill in the stand-ins; raises CaseError with the first thing wrong and the number of others."""
     _read_curve(raw, folder)
+    sections = checked(with_turbo(raw))
+    return finished(sections, raw, notes(sections))
+
+
+def checked(tables: Mapping[str, Any]) -> Sections:
+    """The sections of tables, read and consistent; a table may be a section already. Raises CaseError."""
     try:
-        sections = Sections.model_validate(_with_turbo(raw))
+        sections = Sections.model_validate(tables)
     except ValidationError as error:
         raise complaint(sentences(error, Sections)) from None
     wrong = problems(sections) + flange_inputs.problems(sections)
     if wrong:
         raise complaint(wrong)
-    guesses, unread = notes(sections)
+    return sections
+
+
+def finished(sections: Sections, raw: dict[str, Any], noted: tuple[dict[str, str], tuple[str, ...]]) -> Case:
+    """The case of checked sections, its stand-ins filled in; `noted` as `guesses.notes` gives it."""
     values = flange_inputs.fill(fill(sections))
-    return Case(**{name: getattr(values, name) for name in FIELDS}, guesses=guesses, unread=unread, raw=raw)
+    return Case(**{name: getattr(values, name) for name in FIELDS}, guesses=noted[0], unread=noted[1], raw=raw)
 
 
-def _with_turbo(raw: dict[str, Any]) -> dict[str, Any]:
+def with_turbo(raw: dict[str, Any]) -> dict[str, Any]:
     """A turbo case has a compressor and a cooler even where nothing is said about them."""
     if "turbine" not in raw:
         return raw

@@ -1,6 +1,7 @@
 """From a case to the records the kernels read."""
 
 import math
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -25,6 +26,8 @@ from .records import (
     Array,
     Engine,
 )
+from .sections_engine import IntakeValve
+from .sections_turbo import Turbine as TurbineSection
 from .surroundings import Plant
 from .tables import Progress, gas_table
 
@@ -58,16 +61,16 @@ def prepare(
     width : step of gas exchange [deg]; the default keeps the errors stated in benchmarks/
     alike : False marches every cylinder even where all are alike
     """
-    fuel = blend(dict(case.fuel.blend))
+    fuel = _fuel(case.fuel.blend)
     table = gas_table(fuel, progress)
     ambient = air.ambient(
         pressure=case.ambient.pressure,
         temperature=case.ambient.temperature,
         relative_humidity=case.ambient.relative_humidity,
     )
-    machine, swallowed = _turbine(case)
+    machine, swallowed = _turbine(case.turbine, case.exhaust.collectors)
     inputs = _inputs(case, fuel)
-    intake, exhaust = _valves(case)
+    intake, exhaust = _valve(case.engine.intake_valve), _valve(case.engine.exhaust_valve)
     same = _all_alike(case, inputs) if alike is None else alike
     engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same)
     plant = build_plant(case, ambient, octane(case, fuel), swallowed, width)
@@ -84,20 +87,27 @@ def octane(case: Case, fuel: Fuel) -> float:
     return float(number + {"RON": 0.0, "pump": 0.5, "MON": 1.0}[scale] * sensitivity)
 
 
-def _valves(case: Case) -> tuple[valves.Valve, valves.Valve]:
-    def one(v, scale: float) -> valves.Valve:
-        table = valves.DEFAULT_DISCHARGE if v.discharge_table is None else v.discharge_table
-        return valves.valve(
-            v.count, v.diameter, v.lift, v.opens, v.closes, v.at_lift, tuple(map(tuple, table)), v.discharge * scale
-        )
-
-    return one(case.engine.intake_valve, 1.0), one(case.engine.exhaust_valve, 1.0)
+# Neighbouring points of a sweep share most of their hardware: what a section alone decides is made once for it. The records
+# are only read.
 
 
-def _turbine(case: Case) -> tuple[Turbine, float]:
+@lru_cache(maxsize=64)
+def _fuel(shares: tuple[tuple[str, float], ...]) -> Fuel:
+    return blend(dict(shares))
+
+
+@lru_cache(maxsize=64)
+def _valve(v: IntakeValve) -> valves.Valve:
+    table = valves.DEFAULT_DISCHARGE if v.discharge_table is None else v.discharge_table
+    return valves.valve(
+        v.count, v.diameter, v.lift, v.opens, v.closes, v.at_lift, tuple(map(tuple, table)), v.discharge
+    )
+
+
+@lru_cache(maxsize=64)
+def _turbine(t: TurbineSection | None, collectors: int) -> tuple[Turbine, float]:
     """The turbine and its greatest flow parameter, both per collector [m2]."""
-    t = case.turbine
-    share = 1.0 / case.exhaust.collectors
+    share = 1.0 / collectors
     if t is None:
         return swallowing.from_area(1e-3, EXHAUST_GAMMA, 0.05), 1e-3  # a bench has none; the record is not read
     known: dict[str, Any] = {

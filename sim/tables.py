@@ -10,6 +10,7 @@ import tempfile
 import warnings
 import zipfile
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -65,6 +66,7 @@ def gas_table(fuel: Fuel, progress: Progress | None = None) -> GasTable:
     return _memo[key]
 
 
+@lru_cache(maxsize=256)
 def _key(fuel: Fuel) -> str:
     """Digest of all that the tables depend on: composition, Cantera's version, and the sources that build them."""
     parts = (fuel.mass_fractions, fuel.heat_of_vaporisation, fuel.liquid_cp, importlib.metadata.version("cantera"))

@@ -1,0 +1,44 @@
+"""Cases that differ from one another in a few inputs, made quickly: what they share is read and noted once."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from . import dotted
+from .case import Case, checked, finished, with_turbo
+from .errors import CaseError
+from .guesses import notes
+
+
+class Variants:
+    """Makes variants of a case, each equal to `case.set_all(values)`; only tables that changed are read again.
+
+    What does not count in a comparison of cases, the lists of guesses and of unread inputs, is that of the first variant
+    in which the same names were changed.
+    """
+
+    def __init__(self, case: Case) -> None:
+        self.raw = dict(case.raw)
+        tables = with_turbo(self.raw)
+        sections = checked(tables)
+        self.read = {key: getattr(sections, key) for key in tables}
+        self.notes: dict[tuple[str, ...], tuple[dict[str, str], tuple[str, ...]]] = {}
+
+    def make(self, values: Mapping[str, Any]) -> Case:
+        """The case with inputs changed, each written as in a case file; raises CaseError."""
+        raw = dotted.changed(self.raw, values)
+        same = self.read.keys() & {key for key, table in with_turbo(raw).items() if table is self.raw.get(key, table)}
+        sections = checked({key: self.read[key] if key in same else table for key, table in with_turbo(raw).items()})
+        names = tuple(values)
+        if names not in self.notes:
+            self.notes[names] = notes(sections)
+        return finished(sections, raw, self.notes[names])
+
+    def first(self, rows: Sequence[Mapping[str, Any]]) -> Case:
+        """The first row that makes a case; raises the CaseError of the first row where none does."""
+        complaint: CaseError | None = None
+        for row in rows:
+            try:
+                return self.make(row)
+            except CaseError as error:
+                complaint = complaint or error
+        raise complaint or CaseError("no point is asked for.")
