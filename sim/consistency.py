@@ -82,6 +82,8 @@ def _fuel(case: "Sections") -> Iterator[str]:
         if part not in fuels.FUELS:
             place = "fuel.name" if fuel.name is not None else "fuel.blend"
             yield f'{place} = "{part}" is no known fuel; known are {", ".join(fuels.FUELS)}.'
+    if fuel.pump_flow is not None and fuel.pump_curve is not None:
+        yield "fuel.pump_flow and fuel.pump_curve exclude each other; the curve says more."
 
 
 def _mixture(case: "Sections") -> Iterator[str]:

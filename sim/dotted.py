@@ -20,6 +20,8 @@ RIVALS = {  # setting the first drops the others, which say the same in another 
     "run.afr": ("run.lambda",),
     "fuel.name": ("fuel.blend", "fuel.octane"),
     "fuel.blend": ("fuel.name", "fuel.octane"),
+    "fuel.pump_flow": ("fuel.pump_curve",),
+    "fuel.pump_curve": ("fuel.pump_flow",),
     "wastegate.diameter": ("wastegate.area",),
     "wastegate.area": ("wastegate.diameter",),
     "ambient.altitude": ("ambient.pressure",),

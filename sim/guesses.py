@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from .schema import Section, places
-from .sections_engine import Burn, Engine, ExhaustValve, Friction, Fuel, IntakeValve
+from .sections_engine import Burn, Engine, Friction, Fuel
 from .sections_flange import Flange
 from .sections_turbo import Ambient, Exhaust, PressureTap, Turbine, Wastegate
 
@@ -13,7 +13,8 @@ READ_BY = {  # turbine model -> inputs that no other model reads
     "curve": {"curve", "reference_pressure", "reference_temperature"},
 }
 CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
-INJECTION = {"injector_count", "injector_rated_pressure", "rail_pressure"}
+INJECTION = {"injector_count", "injector_rated_pressure", "injector_dead_time"}
+RAIL = {"rail_pressure", "rail_follows"}
 IMPOSED, SPARK = {"ca50", "duration_10_90"}, {"reference_delay", "reference_duration", "duration_scale"}
 
 
@@ -53,13 +54,14 @@ def unread(section: Section) -> set[str]:
         return set() if section.model == "chen_flynn" else CHEN_FLYNN
     if isinstance(section, Flange):
         return {"engagement"} if section.holding == "nut" else set()
-    return INJECTION if isinstance(section, Fuel) and section.injector_flow is None else set()
+    if isinstance(section, Fuel) and section.injector_flow is None:
+        return INJECTION | (RAIL if section.pump_curve is None else set())
+    return set()
 
 
 def _not_yet(section: Section) -> set[str]:
     """Inputs that no verb reads yet; a case that gives them is told so."""
-    later = {Burn: {"cyclic_spread"}, IntakeValve: {"seat_load"}, ExhaustValve: {"seat_load"}}
-    return set(type(section).model_fields) if isinstance(section, PressureTap) else later.get(type(section), set())
+    return set(type(section).model_fields) if isinstance(section, PressureTap) else set()
 
 
 def _following(section: Section) -> set[str]:

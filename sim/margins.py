@@ -1,8 +1,8 @@
 """Every limit of a case as a margin at the point; a limit is an edge, and a margin is never a clip."""
 
-import math
 from typing import Any
 
+from ..models import injectors
 from .case import Case
 from .setup import Setup
 
@@ -23,26 +23,42 @@ def margins(case: Case, setup: Setup, values: dict[str, Any]) -> list[dict[str, 
     if values["probes"]:
         add("probe_temperature_k", max(p["reading_k"] for p in values["probes"]), lim.probe_temperature)
     add("knock_margin_deg", values["knock_margin_deg"], lim.knock_margin, above=True)
+    add("knock_margin_bad_cycle_deg", values["knock_margin_bad_cycle_deg"], lim.knock_margin_bad_cycle, above=True)
     highest = max(c["peak_pressure_pa"] for c in values["cylinders"])
     add("peak_pressure_pa", highest, lim.peak_pressure)
+    add("peak_pressure_bad_cycle_pa", values["peak_pressure_bad_cycle_pa"], lim.peak_pressure)
+    for side in ("exhaust", "intake"):
+        name = f"{side}_valve_lifting_force_n"
+        add(name, values[name], getattr(case.engine, f"{side}_valve").seat_load)
     add("turbine_inlet_temperature_k", values["turbine_inlet_temperature_k"], lim.turbine_inlet_temperature)
     add("backpressure_ratio", values["backpressure_ratio"], lim.backpressure_ratio)
     if values["shaft_speed_rad_s"] is not None:
         add("shaft_speed_rad_s", values["shaft_speed_rad_s"], lim.shaft_speed)
         add("tip_speed_m_s", 0.5 * values["shaft_speed_rad_s"] * setup.plant.compressor_diameter, lim.tip_speed)
+    gauge = values["intake_pressure_pa"] - setup.ambient.pressure
+    fuel = values["fuel_flow_kg_s"] / setup.fuel.density
     if case.fuel.injector_flow:
-        add("injector_duty_fraction", injector_duty(case, setup, values["fuel_flow_kg_s"]), INJECTOR_DUTY_LIMIT)
-    if case.fuel.pump_flow:
-        add("pump_flow_m3_s", values["fuel_flow_kg_s"] / setup.fuel.density, case.fuel.pump_flow)
+        add("injector_duty_fraction", injector_duty(case, fuel, gauge), INJECTOR_DUTY_LIMIT)
+    add("pump_flow_m3_s", fuel, pump_delivery(case, gauge))
     return rows
 
 
-def injector_duty(case: Case, setup: Setup, fuel_flow: float) -> float:
-    """Share of time the injectors must be open [-]: rated flow scaled with the root of the pressure drop.
+def injector_duty(case: Case, fuel: float, gauge: float) -> float:
+    """Share of the cycle for which the injectors are energised, dead time included [-].
 
-    The rail is taken to follow the intake manifold, so that the drop stays the rail pressure over the manifold.
+    fuel : float, fuel of the whole engine [m3/s]
+    gauge : float, pressure in the intake manifold above ambient [Pa]
     """
     f = case.fuel
     assert f.injector_flow is not None
-    rated = f.injector_flow * math.sqrt(f.rail_pressure / f.injector_rated_pressure)
-    return fuel_flow / setup.fuel.density / (rated * f.injector_count)
+    drop = f.rail_pressure - (gauge if f.rail_follows == "ambient" else 0.0)
+    flow = injectors.flow_at(f.injector_flow, f.injector_rated_pressure, drop)
+    return injectors.duty(fuel, flow, f.injector_count, case.run.speed_rpm, f.injector_dead_time)
+
+
+def pump_delivery(case: Case, gauge: float) -> float | None:
+    """What the pump delivers against the rail at this boost [m3/s]; the one figure of the case, or read off its curve."""
+    f = case.fuel
+    if f.pump_curve is None:
+        return f.pump_flow
+    return injectors.delivery(f.pump_curve, f.rail_pressure + (gauge if f.rail_follows == "manifold" else 0.0))

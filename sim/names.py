@@ -68,6 +68,9 @@ RESULTS: dict[str, Result] = {
         ("residual_fraction", "fraction", "residual gas", "burnt gas in the charge at inlet closing, by mass"),
         ("peak_pressure_pa", "pressure", "peak cylinder pressure", "greatest pressure of the mean cycle, absolute"),
         ("peak_pressure_deg", "angle", "peak pressure at", "after firing top dead centre"),
+        ("peak_pressure_bad_cycle_pa", "pressure", "peak cylinder pressure, bad cycle", "the same of the cycle that 1 in 20 beats (knock.bad_cycle)"),
+        ("exhaust_valve_lifting_force_n", "force", "gas force that lifts a shut exhaust valve", "most of the cycle: runner over cylinder pressure on the head; the seat load must hold it"),
+        ("intake_valve_lifting_force_n", "force", "gas force that lifts a shut intake valve", "most of the cycle: intake over cylinder pressure on the head; negative where the gas holds it shut"),
     ),
     **_group(
         "burn and knock",
@@ -80,6 +83,8 @@ RESULTS: dict[str, Result] = {
         ("octane_required", "octane", "octane required", "octane number with which the mean cycle just does not knock"),
         ("knock_margin_deg", "angle", "knock margin", "spark degrees to the knock limit of the mean cycle; negative past it"),
         ("knock_limited_spark_deg", "angle", "knock-limited spark", "spark advance at which the mean cycle just knocks"),
+        ("octane_required_bad_cycle", "octane", "octane required, bad cycle", "octane number with which the bad cycle just does not knock"),
+        ("knock_margin_bad_cycle_deg", "angle", "knock margin, bad cycle", "spark degrees to the knock limit of the cycle that 1 in 20 beats (knock.bad_cycle, burn.cyclic_spread)"),
     ),
     **_group(
         "book-keeping",

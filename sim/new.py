@@ -26,7 +26,7 @@ HEAD = """\
 # Check it with:  hotside predict {name}
 """
 EXCLUDED = {  # inputs that stand instead of another one, left out of the starting case
-    "fuel.blend", "run.afr", "run.afr_scale", "run.intake_pressure", "run.intake_temperature", "run.exhaust_pressure",
+    "fuel.blend", "fuel.pump_curve", "run.afr", "run.afr_scale", "run.intake_pressure", "run.intake_temperature", "run.exhaust_pressure",
 }  # fmt: skip
 
 

@@ -49,6 +49,11 @@ class Prediction:
     octane_required: float
     knock_margin_deg: float | None
     knock_limited_spark_deg: float | None
+    knock_margin_bad_cycle_deg: float | None
+    octane_required_bad_cycle: float | None
+    peak_pressure_bad_cycle_pa: float | None
+    exhaust_valve_lifting_force_n: float
+    intake_valve_lifting_force_n: float
     turbine_efficiency: float | None
     compressor_efficiency: float | None
     shaft_speed_rad_s: float | None

@@ -96,10 +96,17 @@ class Fuel(Section):
         tip="count them", like="4")
     injector_rated_pressure: float = guess("pressure", "pressure drop at which the rated flow was taken", "0.5 bar", "10 bar",
         to="3 bar", tip="stated with the rating; often 3 bar or 43.5 psi", band=0.02)
-    rail_pressure: float = guess("pressure_gauge", "rail pressure above the intake manifold", "0.5 bar", "20 bar", to="3 bar",
-        tip="fuel gauge with the vacuum hose off, engine idling", band=0.03)
+    injector_dead_time: float = guess("time", "time an injector is energised before it flows", "0 ms", "4 ms", to="1 ms",
+        tip="the injector's sheet, at running voltage", band=0.3)
+    rail_pressure: float = guess("pressure_gauge", "rail pressure above what the regulator refers to", "0.5 bar", "20 bar",
+        to="3 bar", tip="fuel gauge with the vacuum hose off, engine idling", band=0.03)
+    rail_follows: str = setting("choice", "what the fuel pressure regulator refers to: a hose to the intake manifold, or the "
+        "open air", to="manifold", choices=("manifold", "ambient"))
     pump_flow: float | None = option("fuel_flow", "pump delivery at rail pressure plus boost", "10 l/h", "3000 l/h",
         like='"255 l/h"', tip="return hose into a measuring jug, at pressure", band=0.05)
+    pump_curve: tuple[tuple[float, float], ...] | None = option("table", "pump delivery at pressures above ambient, instead "
+        "of pump_flow", like='[["3 bar", "300 l/h"], ["5 bar", "240 l/h"]]',
+        reader=readers.table("pressure_gauge", "fuel_flow", 3e6, 1e-2))
 
 
 class Burn(Section):
@@ -141,6 +148,8 @@ class Knock(Section):
 
     model: str = setting("choice", "autoignition delay", to="douaud_eyzat", choices=("douaud_eyzat",))
     window_end: str = setting("choice", "where the knock integral ends", to="ca90", choices=("ca90", "evo"))
+    bad_cycle: float = setting("fraction", "share of cycles that burn earlier still than the bad cycle", "0.01 %", "50 %",
+        to="5 %")
 
 
 class Friction(Section):

@@ -213,7 +213,9 @@ class Limits(Section):
 
     probe_temperature: float = setting("temperature", "ceiling for the exhaust probe's reading (common practice, no source)",
         "600 K", "1400 K", to="1650 degF")
-    knock_margin: float = setting("angle", "spark degrees to keep from the knock limit", "0 deg", "20 deg", to="0 deg")
+    knock_margin: float = setting("angle", "spark degrees to keep from the knock limit of the mean cycle", "0 deg", "20 deg", to="0 deg")
+    knock_margin_bad_cycle: float = setting("angle", "the same for the bad cycle; negative lets it knock by so much",
+        "-20 deg", "20 deg", to="0 deg")
     peak_pressure: float | None = option(
         "pressure_absolute", "ceiling for cylinder pressure", "20 bar", "300 bar", like='"100 bar"'
     )

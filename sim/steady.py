@@ -9,13 +9,14 @@ from ..models.compiled import on_disk
 from . import accounts, closed, readings, settle, surroundings
 from . import exchange as ex
 from .case import Case
-from .knock_limit import knock_limit
+from .knock_limit import bad_cycle, knock_limit
 from .margins import margins
 from .prediction import Prediction
 from .records import IN_AIR, IN_SPARK, IN_Y
 from .settle import March
 from .setup import Setup, prepare
 from .trace import trace_of
+from .valve_forces import valve_forces
 from .warnings import warnings_of
 
 Progress = Callable[[str], None]
@@ -107,6 +108,8 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
         **engine,
         **hot,
         **limit,
+        **bad_cycle(march, limit["knock_margin_deg"]),
+        **valve_forces(march),
         "probes": probes,
         "cylinders": cylinders,
         "mass_closure": sums.mass,
@@ -246,6 +249,8 @@ def models_used(setup: Setup) -> dict[str, str]:
         "burn": f"{c.burn.model}: {combustion.SOURCES[c.burn.model]}",
         "wall_heat": f"{c.wall_heat.model}: {wall_heat.SOURCES[c.wall_heat.model]}; scale {c.wall_heat.scale:g}",
         "knock": f"{c.knock.model}, integral to {c.knock.window_end}: {knock.SOURCES[c.knock.model]}",
+        "bad cycle": f"CA50 spread by {c.burn.cyclic_spread:g} deg, normally; {100.0 * c.knock.bad_cycle:g} % of cycles are "
+        "earlier still",
         "friction": f"{c.friction.model}, scale {c.friction.scale:g}: {friction.SOURCES[c.friction.model]}",
     }
     if c.turbine is None or c.compressor is None:

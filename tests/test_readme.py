@@ -138,7 +138,7 @@ def test_the_comparison_sees_what_matters(a, b, same):
 
 def test_what_the_page_says_about_the_demo_is_so():
     p = predict(load())
-    assert [m["name"] for m in p.margins if m["exceeded"]] == ["knock_margin_deg"]
+    assert [m["name"] for m in p.margins if m["exceeded"]] == ["knock_margin_deg", "knock_margin_bad_cycle_deg"]
     assert not p.turbine_choked
     third = next(probe for probe in p.probes if probe["cylinder"] == 3)
     assert third["gas_temperature_k"] - third["reading_k"] > 30.0
