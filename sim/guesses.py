@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from .schema import Section, places
 from .sections_engine import Burn, Engine, Friction, Fuel
 from .sections_flange import Flange
-from .sections_turbo import Ambient, Exhaust, PressureTap, Turbine, Wastegate
+from .sections_turbo import Ambient, Exhaust, PressureTap, Report, Turbine, Wastegate
 
 READ_BY = {  # turbine model -> inputs that no other model reads
     "area": {"area"},
@@ -52,6 +52,8 @@ def unread(section: Section) -> set[str]:
         return SPARK if section.model == "imposed" else IMPOSED
     if isinstance(section, Friction):
         return set() if section.model == "chen_flynn" else CHEN_FLYNN
+    if isinstance(section, Report):
+        return {"nitric_oxide_zone"} if section.nitric_oxide == "none" else set()
     if isinstance(section, Flange):
         return {"engagement"} if section.holding == "nut" else set()
     if isinstance(section, Fuel) and section.injector_flow is None:

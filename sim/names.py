@@ -77,6 +77,8 @@ RESULTS: dict[str, Result] = {
         ("ca10_deg", "angle", "10 % burnt (CA10)", "after firing top dead centre"),
         ("ca50_deg", "angle", "50 % burnt (CA50)", "after firing top dead centre"),
         ("ca90_deg", "angle", "90 % burnt (CA90)", "after firing top dead centre"),
+        ("nitric_oxide_ppm", "ppm", "nitric oxide in the exhaust", "thermal NO by mole in the wet exhaust of cylinder 1, where report.nitric_oxide names rate constants"),
+        ("nitric_oxide_kg_j", "specific_emission", "nitric oxide for each unit of work", "thermal NO over the net indicated work of cylinder 1, counted as NO"),
         ("unburned_temperature_max_k", "temperature", "hottest end gas", "highest temperature of the unburned gas"),
         ("knock_integral", "number", "knock integral", "autoignition integral of the end gas; the mean cycle knocks at 1"),
         ("knock_onset_deg", "angle", "knock onset", "crank angle where the integral reaches 1; none where it does not"),
@@ -129,7 +131,7 @@ RESULTS: dict[str, Result] = {
 
 SUFFIXES = {  # kind by the ending of a name, for the values of a cylinder, a probe or a margin
     "_pa": "pressure", "_k": "temperature", "_deg": "angle", "_kg_s": "mass_flow", "_rad_s": "rotation", "_w": "power",
-    "_nm": "torque", "_kg_j": "specific_consumption", "_rpm": "rpm", "_fraction": "fraction", "_efficiency": "fraction",
+    "_nm": "torque", "_kg_j": "specific_consumption", "_oxide_kg_j": "specific_emission", "_ppm": "ppm", "_rpm": "rpm", "_fraction": "fraction", "_efficiency": "fraction",
     "_m3_s": "fuel_flow", "_n": "force", "_m_s": "speed", "_kg": "mass", "_m": "length", "_s": "time", "_share": "fraction",
 }  # fmt: skip
 LIMIT_KINDS = {

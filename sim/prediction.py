@@ -73,6 +73,8 @@ class Prediction:
     status: str
     warnings: list[str]
     models: dict[str, str]
+    nitric_oxide_ppm: float | None = None
+    nitric_oxide_kg_j: float | None = None
     trace: dict[str, list[float]] | None = field(default=None, repr=False)
 
     def to_dict(self) -> dict[str, Any]:

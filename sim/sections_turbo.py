@@ -234,3 +234,7 @@ class Report(Section):
     """[report]: how results are printed."""
 
     units: str = setting("choice", "unit family of tables", to="metric", choices=("metric", "us"))
+    nitric_oxide: str = setting("choice", "thermal nitric oxide of cylinder 1, by these rate constants", to="none",
+        choices=("none", "gri", "heywood", "hanson_salimian"))
+    nitric_oxide_zone: str = setting("choice", "whether its burned gas lies in layers that do not mix, or is mixed",
+        to="layered", choices=("layered", "mixed"))

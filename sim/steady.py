@@ -4,9 +4,9 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-from ..models import combustion, friction, gas, knock, manifold, wall_heat
+from ..models import combustion, friction, gas, knock, manifold, nitric_oxide, wall_heat
 from ..models.compiled import on_disk
-from . import accounts, closed, readings, settle, surroundings
+from . import accounts, closed, nitric, readings, settle, surroundings
 from . import exchange as ex
 from .case import Case
 from .knock_limit import bad_cycle, knock_limit
@@ -121,6 +121,7 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
         "converged": converged,
         "status": STATUS[ending],
         "models": models_used(s),
+        **nitric.readings(march),
     }
     values["margins"] = margins(case, s, values)
     values["warnings"] = warnings_of(march, ending, values)
@@ -253,6 +254,11 @@ def models_used(setup: Setup) -> dict[str, str]:
         "earlier still",
         "friction": f"{c.friction.model}, scale {c.friction.scale:g}: {friction.SOURCES[c.friction.model]}",
     }
+    if c.report.nitric_oxide != "none":
+        rates = nitric_oxide.SOURCES[c.report.nitric_oxide]
+        used["nitric_oxide"] = (
+            f"{c.report.nitric_oxide}: extended Zeldovich mechanism, burned gas {c.report.nitric_oxide_zone}; rates of {rates}"
+        )
     if c.turbine is None or c.compressor is None:
         return used
     return used | {

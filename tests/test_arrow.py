@@ -24,6 +24,7 @@ BASES: dict[str, set[str]] = {
 # Parts of one room, which alone may lean on them.
 PARTS: dict[str, dict[str, set[str]]] = {
     "turbine": {"expansion": {"compiled"}, "swallowing": {"compiled"}},
+    "nitric_oxide": {"equilibrium": set()},
     "flange": {"tightening": {"threads"}, "compliance": {"threads"}},
     "gauges": {"probe": set(), "junction": {"compiled", "probe", "transport"}},
 }
