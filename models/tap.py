@@ -16,6 +16,7 @@ from .transport import PRANDTL, STEFAN_BOLTZMANN
 from .transport import air_conductivity as conductivity
 from .transport import air_viscosity as viscosity
 
+FAINTEST = -40.0  # logarithm of a rise over the boss's that is called none [-]
 GRAVITY = 9.80665  # [m/s2]
 GAS_CONSTANT = 287.05  # air; burned gas is 2 to 6 % higher [J/kgK]
 GAMMA = 1.38  # cool burned gas [-]
@@ -103,6 +104,69 @@ def wall_profile(
     return x, t
 
 
+def fin(
+    tube: Tube, rise: float, t_hot: float, t_air: float, points: int = 73
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The line whose end is a given rise above the air: how far each temperature is from its insulated end, by quadrature.
+
+    T'' = m2(T) (T - Ta) has the first integral T'^2 / 2 = int m2 (T - Ta) dT, so distance is a quadrature. With the rise
+    written as that of the end times cosh(v), v is the distance itself where m2 is constant, and smooth where it is not.
+    `wall_profile` reaches the same by finite volumes.
+
+    tube : Tube, the line; its own length is not used [-]
+    rise : float, of the gauge end above the air, more than 0 and less than the boss's [K]
+    t_hot : float, boss temperature [K]
+    t_air : float, air and surroundings [K]
+    points : int, on the way [-]
+    Returns (distance from the gauge end [m], wall temperature [K]), the end first
+    """
+    v = np.linspace(0.0, np.arccosh(max((t_hot - t_air) / rise, 1.0)), points)
+    above = rise * np.cosh(v)
+    t = t_air + above
+    section = np.pi * (tube.bore + tube.wall) * tube.wall
+    m2 = np.pi * (tube.bore + 2.0 * tube.wall) * outside_coefficient(tube, t, t_air) / (tube.conductivity * section)
+    steps = 0.25 * (m2[1:] + m2[:-1]) * np.diff(above * above)
+    slope = np.sqrt(2.0 * np.cumsum(steps))
+    pace = np.empty(points)  # dx/dv
+    pace[0] = 1.0 / np.sqrt(m2[0])
+    pace[1:] = rise * np.sinh(v[1:]) / slope if v[-1] > 0.0 else pace[0]
+    x = np.concatenate(([0.0], np.cumsum(0.5 * (pace[1:] + pace[:-1]) * np.diff(v))))
+    return x, t
+
+
+def cooled(tube: Tube, t_hot: float, t_air: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Wall temperature along the line by `fin`, its end temperature found by Newton's rule in its logarithm.
+
+    tube : Tube, the line [-]
+    t_hot : float, boss temperature [K]
+    t_air : float, air and surroundings [K]
+    Returns (distance from the boss [m], wall temperature [K]), the boss first
+    Raises ValueError for a tube without size.
+    """
+    if min(tube.bore, tube.wall, tube.length) <= 0.0:
+        raise ValueError(f"tube of bore {tube.bore:g} m, wall {tube.wall:g} m, length {tube.length:g} m")
+    most = t_hot - t_air
+    if most < 1e-3:  # no hotter than the air: nothing to lose
+        return np.array([0.0, tube.length]), np.array([t_hot, t_hot])
+
+    def x_of(share: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        return fin(tube, most * np.exp(share), t_hot, t_air)
+
+    far = x_of(FAINTEST)
+    if far[0][-1] < tube.length:  # the rest of the line is as cool as the air
+        x, t = far
+        return np.append(x[-1] - x[::-1], tube.length), np.append(t[::-1], t_air)
+    share = FAINTEST * tube.length / far[0][-1]  # logarithm of the end's rise over the boss's
+    for _ in range(30):
+        x, t = x_of(share)
+        error = x[-1] - tube.length
+        m = np.arccosh(np.exp(-share)) / x[-1]  # of a fin of constant loss as long as this one
+        if abs(error) < 1e-6 * tube.length:
+            break
+        share = min(share + error * m * np.tanh(m * tube.length), 0.1 * share)
+    return x[-1] - x[::-1], t[::-1]
+
+
 def gauge_temperature(tube: Tube, t_hot: float, t_air: float) -> float:
     """Gas and wall temperature at the gauge end.
 
@@ -112,7 +176,7 @@ def gauge_temperature(tube: Tube, t_hot: float, t_air: float) -> float:
     Returns the temperature [K]
     Raises ValueError for a tube without size.
     """
-    return float(wall_profile(tube, t_hot, t_air)[1][-1])
+    return float(cooled(tube, t_hot, t_air)[1][-1])
 
 
 def length_for(tube: Tube, t_hot: float, t_air: float, limit: float) -> float:
@@ -126,16 +190,7 @@ def length_for(tube: Tube, t_hot: float, t_air: float, limit: float) -> float:
     """
     if t_hot <= limit:
         return 0.0
-    if limit <= t_air:
-        return float("inf")
-    low, high = 0.0, 0.02
-    while gauge_temperature(tube._replace(length=high), t_hot, t_air) > limit:
-        low, high = high, 2.0 * high
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        hot = gauge_temperature(tube._replace(length=middle), t_hot, t_air) > limit
-        low, high = (middle, high) if hot else (low, middle)
-    return high
+    return float(fin(tube, limit - t_air, t_hot, t_air)[0][-1]) if limit > t_air else float("inf")
 
 
 def quarter_wave(length: float, temperature: float) -> float:
@@ -234,6 +289,20 @@ def transmission(
     return ratio
 
 
+def cut(x: NDArray[np.float64], t: NDArray[np.float64], count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """A profile cut into pieces of one temperature, finer towards its beginning.
+
+    x : array (n), distance from the boss [m]
+    t : array (n), temperature there [K]
+    count : int, number of pieces [-]
+    Returns (length of each piece [m], mean gas temperature of each piece [K])
+    """
+    edges = x[-1] * np.linspace(0.0, 1.0, count + 1) ** 2
+    heat = np.concatenate(([0.0], np.cumsum(0.5 * (t[1:] + t[:-1]) * np.diff(x))))
+    lengths = np.diff(edges)
+    return lengths, np.diff(np.interp(edges, x, heat)) / lengths
+
+
 def pieces(tube: Tube, t_hot: float, t_air: float, count: int = 24) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The line cut into pieces of one temperature, finer where it is hot, for `lag` and `transmission`.
 
@@ -243,8 +312,4 @@ def pieces(tube: Tube, t_hot: float, t_air: float, count: int = 24) -> tuple[NDA
     count : int, number of pieces [-]
     Returns (length of each piece [m], mean gas temperature of each piece [K])
     """
-    x, t = wall_profile(tube, t_hot, t_air)
-    edges = tube.length * np.linspace(0.0, 1.0, count + 1) ** 2
-    heat = np.concatenate(([0.0], np.cumsum(0.5 * (t[1:] + t[:-1]) * np.diff(x))))
-    lengths = np.diff(edges)
-    return lengths, np.diff(np.interp(edges, x, heat)) / lengths
+    return cut(*cooled(tube, t_hot, t_air), count)

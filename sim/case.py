@@ -19,14 +19,13 @@ from .schema import Section, places
 from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
+from .sections_gauges import Fitting, PressureTap, Probe
 from .sections_turbo import (
     Ambient,
     Compressor,
     Cooler,
     Exhaust,
     Limits,
-    PressureTap,
-    Probe,
     Report,
     Run,
     Turbine,
@@ -65,6 +64,7 @@ class Case:
     cylinder: tuple[Cylinder, ...]
     probe: tuple[Probe, ...]
     pressure_tap: PressureTap | None
+    fitting: tuple[Fitting, ...]
     flange: Flange | None
     boss: Boss | None
     limits: Limits

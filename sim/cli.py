@@ -57,6 +57,7 @@ def predict(
     as_json: AsJson = False,
     units: Family = None,
     trace: Trace = None,
+    parts: Annotated[bool, typer.Option("--parts", help="print what materials stand on the hot side")] = False,
     force: Force = False,
 ) -> None:
     """What every gauge reads at one operating point, with margins."""
@@ -80,7 +81,7 @@ def predict(
         return
     from .table_print import print_prediction
 
-    print_prediction(prediction.to_dict(), case, family)
+    print_prediction(prediction.to_dict(), case, family, materials=parts)
 
 
 @app.command()

@@ -12,7 +12,11 @@ from .sentences import unknown, written
 if TYPE_CHECKING:
     from .case import Case
 
-LISTED = {"cylinder": "number", "probe": None}  # tables that repeat, and the key that numbers them (else their place)
+LISTED = {
+    "cylinder": "number",
+    "probe": None,
+    "fitting": None,
+}  # tables that repeat, and the key that numbers them (else their place)
 
 
 RIVALS = {  # setting the first drops the others, which say the same in another way or belong to what is replaced

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from .schema import Section, places
 from .sections_engine import Burn, Engine, Friction, Fuel
 from .sections_flange import Flange
-from .sections_turbo import Ambient, Exhaust, PressureTap, Report, Turbine, Wastegate
+from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_turbo import Ambient, Exhaust, Report, Turbine, Wastegate
 
 READ_BY = {  # turbine model -> inputs that no other model reads
     "area": {"area"},
@@ -28,7 +29,7 @@ def notes(case: Section) -> tuple[dict[str, str], tuple[str, ...]]:
         for name, key, spec in places(type(section)):
             if spec and spec.need == "guess" and name not in settled:
                 guesses[prefix + key] = spec.tip
-        vain.extend(prefix + name for name in sorted((idle | _not_yet(section)) & given))
+        vain.extend(prefix + name for name in sorted(idle & given))
     return guesses, tuple(vain)
 
 
@@ -56,14 +57,15 @@ def unread(section: Section) -> set[str]:
         return {"nitric_oxide_zone"} if section.nitric_oxide == "none" else set()
     if isinstance(section, Flange):
         return {"engagement"} if section.holding == "nut" else set()
+    if isinstance(section, Probe):
+        return {"sheath"} if section.kind == "bare" else set()
+    if isinstance(section, PressureTap):
+        return {"gauge"} if section.gauge_limit is not None and "cavity" in section.model_fields_set else set()
+    if isinstance(section, Fitting):
+        return {"diameter", "wall", "metal"} if section.path == "air" else set()
     if isinstance(section, Fuel) and section.injector_flow is None:
         return INJECTION | (RAIL if section.pump_curve is None else set())
     return set()
-
-
-def _not_yet(section: Section) -> set[str]:
-    """Inputs that no verb reads yet; a case that gives them is told so."""
-    return set(type(section).model_fields) if isinstance(section, PressureTap) else set()
 
 
 def _following(section: Section) -> set[str]:

@@ -1,5 +1,6 @@
 """Every limit of a case as a margin at the point; a limit is an edge, and a margin is never a clip."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from ..models import injectors
@@ -9,8 +10,13 @@ from .setup import Setup
 INJECTOR_DUTY_LIMIT = 0.85  # share of the cycle an injector may stay open; common practice, no source
 
 
-def margins(case: Case, setup: Setup, values: dict[str, Any]) -> list[dict[str, Any]]:
-    """Rows of name, value, limit, margin and exceeded; the margin is positive on the near side of the limit."""
+def margins(
+    case: Case, setup: Setup, values: dict[str, Any], held: Sequence[tuple[str, float, float]] = ()
+) -> list[dict[str, Any]]:
+    """Rows of name, value, limit, margin and exceeded; the margin is positive on the near side of the limit.
+
+    held : what the case has in the heat, as (name, temperature, what it stands) [K]
+    """
     lim = case.limits
     rows: list[dict[str, Any]] = []
 
@@ -40,6 +46,8 @@ def margins(case: Case, setup: Setup, values: dict[str, Any]) -> list[dict[str, 
     if case.fuel.injector_flow:
         add("injector_duty_fraction", injector_duty(case, fuel, gauge), INJECTOR_DUTY_LIMIT)
     add("pump_flow_m3_s", fuel, pump_delivery(case, gauge))
+    for name, value, limit in held:
+        add(name, value, limit)
     return rows
 
 

@@ -121,7 +121,9 @@ RESULTS: dict[str, Result] = {
     ),
     **_group(
         "lists",
-        ("probes", "list", "exhaust probes", "for each probe: cylinder, location, gas_temperature_k, reading_k"),
+        ("probes", "list", "exhaust probes", "for each probe: cylinder, location, gas_temperature_k (mean weighted with the flow), gas_time_mean_k, reading_k, its tolerance band, what pulsation, recovery, radiation and conduction take, response"),
+        ("pressure_tap", "list", "pressure tap", "reading_pa, wall and gas along the tube, gauge end against what the gauge stands, lag, pulsation left, resonance"),
+        ("parts", "list", "hot-side parts", "for each part: surface_k and where it comes from"),
         ("margins", "list", "margins", "for each limit: name, value, limit, margin, exceeded"),
         ("cylinders", "list", "cylinders", "the values of each cylinder"),
         ("warnings", "list", "warnings", "sentences about what is doubtful or out of range"),

@@ -25,6 +25,7 @@ HEAD = """\
 #
 # Check it with:  hotside predict {name}
 """
+STAYS_OUT = " May stay out; to put it in, take one # from each line below."
 EXCLUDED = {  # inputs that stand instead of another one, left out of the starting case
     "fuel.blend", "fuel.pump_curve", "run.afr", "run.afr_scale", "run.intake_pressure", "run.intake_temperature", "run.exhaust_pressure",
 }  # fmt: skip
@@ -58,13 +59,14 @@ def _section(
     """The lines of one section; a table that repeats is written once for each entry, an absent one as a comment."""
     document = (section.__doc__ or "").strip()
     if listed:
-        yield f"\n# {document}"
+        mark, more = ("", "") if raw else ("#", STAYS_OUT)
+        yield f"\n# {document}{more}"
         for number, item in enumerate(raw or [{}], 1):
-            mark = "" if raw else "# "
             yield f"{mark}[[{name}]]"
-            yield from (mark + line.removeprefix(mark) for line in _inputs(section, f"{name}.{number}", case, item))
+            for line in _inputs(section, f"{name}.{number}", case, item):
+                yield from (mark + part for part in line.splitlines())
         return
-    mark, more = ("#", " May stay out; to put it in, take one # from each line below.") if absent else ("", "")
+    mark, more = ("#", STAYS_OUT) if absent else ("", "")
     yield f"\n# {document}{more}\n{mark}[{name}]"
     for line in _inputs(section, name, case, raw or {}):
         yield from (mark + part for part in line.splitlines())

@@ -33,6 +33,8 @@ class Prediction:
     turbine_inlet_temperature_k: float | None
     turbine_outlet_temperature_k: float | None
     probes: list[dict[str, Any]]
+    pressure_tap: dict[str, Any] | None
+    parts: list[dict[str, Any]]
     imep_gross_pa: float
     imep_net_pa: float
     pmep_pa: float

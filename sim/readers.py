@@ -104,6 +104,16 @@ def place(value: Any) -> int | str:
     raise Refused('is neither a cylinder number nor "collector"')
 
 
+def part(value: Any) -> int | str:
+    """A place as `place` reads it, or "housing" or "flange"."""
+    if value in ("housing", "flange"):
+        return str(value)
+    try:
+        return place(value)
+    except Refused:
+        raise Refused('is neither a cylinder number nor "collector", "housing" or "flange"') from None
+
+
 def octane(value: Any) -> tuple[float, str]:
     """An octane number with its scale, "95 RON" -> (number [-], scale)."""
     words = value.split() if isinstance(value, str) else []

@@ -3,14 +3,13 @@
 from .schema import Section, Spec, setting, walk
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
+from .sections_gauges import Fitting, PressureTap, Probe
 from .sections_turbo import (
     Ambient,
     Compressor,
     Cooler,
     Exhaust,
     Limits,
-    PressureTap,
-    Probe,
     Report,
     Run,
     Turbine,
@@ -38,6 +37,7 @@ class Sections(Section):
     cylinder: tuple[Cylinder, ...] = ()
     probe: tuple[Probe, ...] = ()
     pressure_tap: PressureTap | None = None
+    fitting: tuple[Fitting, ...] = ()
     flange: Flange | None = None
     boss: Boss | None = None
     limits: Limits = Limits()

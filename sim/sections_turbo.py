@@ -1,4 +1,4 @@
-"""The sections of a case that describe the exhaust, the turbo, the surroundings, the operating point and the gauges.
+"""The sections of a case that describe the exhaust, the turbo, the surroundings, the operating point and its limits.
 
 Stand-ins and bands are from memory, confidence medium, unless a source stands beside them.
 """
@@ -173,39 +173,6 @@ class Run(Section):
     def speed_rpm(self) -> float:
         """Engine speed [rev/min]."""
         return round(self.speed / units.RPM, 9)  # 6200 rpm reads 6200
-
-
-class Probe(Section):
-    """[[probe]]: an exhaust thermocouple."""
-
-    cylinder: int | str = given("place", 'runner of this cylinder, or "collector"', like="1", reader=readers.place)
-    kind: str = setting(
-        "choice",
-        "bare junction, sheathed, or sheathed under a shield",
-        to="sheathed",
-        choices=("sheathed", "bare", "shielded"),
-    )
-    junction_diameter: float = guess("length", "bead, or sheath where sheathed", "0.1 mm", "12 mm", band=0.1, like='"3 mm"',
-        rule="3.2 mm, bare 1.6 mm", tip="caliper")
-    immersion: float = guess("length", "tip beyond the wall", "1 mm", "150 mm", rule="half the runner diameter", band=0.2,
-        tip="measure before it goes in", like='"19 mm"')
-    emissivity: float = guess(
-        "fraction", "of the sheath or bead", 0.05, 1.0, to=0.85, tip="never required; oxidised 0.85", band=0.15
-    )
-
-
-class PressureTap(Section):
-    """[pressure_tap]: the line to the gauge before the turbine."""
-
-    cylinder: int | str = given(
-        "place", 'runner of this cylinder, or "collector"', like='"collector"', reader=readers.place
-    )
-    bore: float = guess(
-        "length", "inside diameter of the tube", "0.5 mm", "12 mm", to="3 mm", tip="drill shank", band=0.1
-    )
-    length: float = guess(
-        "length", "manifold to gauge or sender", "20 mm", "10 m", to="600 mm", tip="tape measure", band=0.1
-    )
 
 
 class Limits(Section):

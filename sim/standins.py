@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .sections import Sections
 
 S = TypeVar("S", bound=Section)
+BAY_RISE = 40.0  # engine bay above the air outside, as around the manifold (setup.py) [K]
 FIRING_ORDERS: dict[int, tuple[int, ...]] = {  # the usual ones; common practice
     3: (1, 3, 2), 4: (1, 3, 4, 2), 5: (1, 2, 4, 5, 3), 6: (1, 5, 3, 6, 2, 4), 8: (1, 8, 4, 3, 6, 5, 7, 2),
     12: (1, 12, 5, 8, 3, 10, 6, 7, 2, 11, 4, 9),
@@ -33,6 +34,7 @@ def fill(case: "Sections") -> "Sections":
     probes = case.probe or (() if case.turbine is None else (_default_probe(),))
     heat = filled(case.wall_heat, scale=wall_heat.DEFAULT_SCALE[case.wall_heat.model])
     update = {"wall_heat": heat, "ambient": ambient, "probe": tuple(_probe(p, case) for p in probes)}
+    update["pressure_tap"] = _tap(case)
     return case.model_copy(update=update | _turbo(case))
 
 
@@ -107,7 +109,7 @@ def _run(case: "Sections") -> Section:
 
 
 def _default_probe() -> Any:
-    from .sections_turbo import Probe
+    from .sections_gauges import Probe
 
     return Probe(cylinder="collector")
 
@@ -115,6 +117,14 @@ def _default_probe() -> Any:
 def _probe(probe: Any, case: "Sections") -> Any:
     size = 1.6e-3 if probe.kind == "bare" else 3.2e-3
     return filled(probe, junction_diameter=size, immersion=0.5 * _exhaust(case).runner_diameter)  # type: ignore[attr-defined]
+
+
+def _tap(case: "Sections") -> Any:
+    from .sections_gauges import CAVITY
+
+    tap = case.pressure_tap
+    air = case.ambient.temperature + BAY_RISE
+    return None if tap is None else filled(tap, air_temperature=air, cavity=CAVITY[tap.gauge])
 
 
 def _turbo(case: "Sections") -> dict[str, Any]:

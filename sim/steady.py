@@ -6,7 +6,7 @@ from typing import Any
 
 from ..models import combustion, friction, gas, knock, manifold, nitric_oxide, wall_heat
 from ..models.compiled import on_disk
-from . import accounts, closed, nitric, readings, settle, surroundings
+from . import accounts, closed, hot_parts, nitric, probes, readings, settle, surroundings, tap_line
 from . import exchange as ex
 from .case import Case
 from .knock_limit import bad_cycle, knock_limit
@@ -100,7 +100,6 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
     sums = accounts.closure(march, before)
     engine = _whole_engine(march)
     limit = knock_limit(march)
-    probes = readings.probes(march)
     cylinders = readings.cylinders(march)
     hot = _hot_side(march)
     converged = ending in (settle.CONVERGED, settle.BOOST_SHORT, settle.BOOST_OVER)
@@ -110,7 +109,9 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
         **limit,
         **bad_cycle(march, limit["knock_margin_deg"]),
         **valve_forces(march),
-        "probes": probes,
+        "probes": probes.probes(march),
+        "pressure_tap": tap_line.pressure_tap(march),
+        "parts": hot_parts.parts(march, hot["turbine_inlet_temperature_k"]),
         "cylinders": cylinders,
         "mass_closure": sums.mass,
         "energy_closure": sums.energy,
@@ -123,7 +124,7 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
         "models": models_used(s),
         **nitric.readings(march),
     }
-    values["margins"] = margins(case, s, values)
+    values["margins"] = margins(case, s, values, hot_parts.held(march, values))
     values["warnings"] = warnings_of(march, ending, values)
     return Prediction(**values, trace=trace_of(march) if trace else None)
 
@@ -265,4 +266,6 @@ def models_used(setup: Setup) -> dict[str, str]:
         "exhaust_heat": manifold.SOURCES["runner_heat"],
         "turbine": f"{c.turbine.model}; efficiency a parabola in blade-speed ratio (form: Guzzella & Onder)",
         "compressor": f"{c.compressor.model} efficiency; shaft speed from Euler work with slip",
+        **(probes.SOURCES if c.probe else {}),
+        **(tap_line.SOURCES if c.pressure_tap is not None else {}),
     }

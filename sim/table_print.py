@@ -3,15 +3,16 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from rich.console import Console, Group, RenderableType
-from rich.padding import Padding
+from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from .case import Case
 from .cautions import cautions
+from .gauge_tables import hot_side, materials_table, pressure_tap, probe_tables
 from .names import LIMIT_KINDS, RESULTS, kind_of, label_of
-from .showing import FAMILIES, shown
+from .table_parts import NONE as NONE
+from .table_parts import _difference, _headed, _sentences, _table, value_text
 
 CYLINDER_COLUMNS = (
     "cylinder", "lambda_ratio", "spark_advance_deg", "exhaust_temperature_k", "residual_fraction", "imep_net_pa",
@@ -22,14 +23,20 @@ SHORT = {
     "residual_fraction": "residual", "imep_net_pa": "imep", "peak_pressure_pa": "peak", "ca50_deg": "CA50",
     "octane_required": "octane", "knock_margin_deg": "knock margin",
 }  # fmt: skip
-NONE = "-"
 
 
-def print_prediction(result: Mapping[str, Any], case: Case, family: str, console: Console | None = None) -> None:
-    """Print a prediction (the dict of `Prediction.to_dict`) in the unit family "metric" or "us"."""
+def print_prediction(
+    result: Mapping[str, Any], case: Case, family: str, console: Console | None = None, materials: bool = False
+) -> None:
+    """Print a prediction (the dict of `Prediction.to_dict`) in the unit family "metric" or "us".
+
+    materials : also what generic materials stand, against the parts of this engine
+    """
     console = console or Console(highlight=False)
     console.print(Text(f"\n{case.title}", style="bold"))
     for part in parts(result, case, family):
+        console.print(part)
+    for part in materials_table(result.get("parts") or [], family) if materials else ():
         console.print(part)
 
 
@@ -37,7 +44,9 @@ def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[Render
     """The parts of the print, top to bottom."""
     for group in ("operating point", "hot side"):
         yield from _readings(group, result, family)
-    yield from _probes(result.get("probes") or [], family)
+    yield from probe_tables(result.get("probes") or [], family)
+    yield from pressure_tap(result.get("pressure_tap"), family)
+    yield from hot_side(result.get("parts") or [], family)
     for group in ("cylinder", "burn and knock"):
         yield from _readings(group, result, family)
     others = [name for name in result if name not in RESULTS and _scalar(result[name])]
@@ -51,27 +60,8 @@ def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[Render
     yield from _sentences("caution", cautions(turbo=not case.is_bench, tap=case.pressure_tap is not None))
 
 
-def value_text(value: Any, kind: str, family: str) -> str:
-    """One value as it is printed."""
-    if value is None or value != value:
-        return NONE
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, str):
-        return value
-    if kind == "small":
-        return f"{value:.1e}"
-    if kind == "list":
-        return ", ".join(str(item) for item in value)
-    return shown(float(value), kind if kind in FAMILIES[family] else "number", family)
-
-
 def _scalar(value: Any) -> bool:
     return value is None or isinstance(value, bool | int | float | str)
-
-
-def _headed(title: str, body: RenderableType) -> RenderableType:
-    return Group(Text(f"\n{title}", style="bold"), Padding(body, (0, 0, 0, 2), expand=False))
 
 
 def _readings(group: str, result: Mapping[str, Any], family: str) -> Iterator[RenderableType]:
@@ -89,25 +79,6 @@ def _rows(title: str, names: list[str], result: Mapping[str, Any], family: str) 
         table.add_row(label_of(name), value_text(result[name], kind_of(name), family))
     table.columns[1].justify = "right"
     yield _headed(title, table)
-
-
-def _table(*headings: str) -> Table:
-    table = Table(box=None, padding=(0, 2, 0, 0), header_style="dim")
-    for number, heading in enumerate(headings):
-        table.add_column(heading, justify="left" if number == 0 else "right")
-    return table
-
-
-def _probes(probes: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:
-    if not probes:
-        return
-    table = _table("exhaust probe", "gas there", "reads")
-    for probe in probes:
-        cylinder, location = probe.get("cylinder"), probe.get("location")
-        place = f"cylinder {cylinder}" if isinstance(cylinder, int) else str(cylinder or location)
-        gas, reading = (value_text(probe.get(k), "temperature", family) for k in ("gas_temperature_k", "reading_k"))
-        table.add_row(place, gas, Text(reading, style="bold"))
-    yield Padding(Group(Text(""), table), (0, 0, 0, 2), expand=False)
 
 
 def margin_kind(name: str) -> str:
@@ -129,14 +100,6 @@ def _margins(margins: list[Mapping[str, Any]], family: str) -> Iterator[Renderab
     yield _headed("margins", table)
 
 
-def _difference(value: Any, kind: str, family: str) -> str:
-    """A difference of two values: a temperature difference carries no offset."""
-    how = FAMILIES[family].get(kind)
-    if value is None or how is None:
-        return value_text(value, kind, family)
-    return f"{value / how.factor:+.{how.decimals}f} {how.unit}".strip()
-
-
 def _cylinders(cylinders: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:
     if len(cylinders) < 2:
         return
@@ -147,11 +110,6 @@ def _cylinders(cylinders: list[Mapping[str, Any]], family: str) -> Iterator[Rend
         kinds = ("count" if n == "cylinder" else kind_of(n) for n in names)
         table.add_row(*(value_text(row.get(n), kind, family) for n, kind in zip(names, kinds, strict=True)))
     yield _headed("cylinders", table)
-
-
-def _sentences(title: str, sentences: list[str]) -> Iterator[RenderableType]:
-    if sentences:
-        yield _headed(title, Group(*(Text(sentence) for sentence in sentences)))
 
 
 def _models(models: Mapping[str, Any]) -> Iterator[RenderableType]:

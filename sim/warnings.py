@@ -6,12 +6,14 @@ from ..models import combustion, knock
 from . import closed, settle, surroundings
 from . import exchange as ex
 from .names import label_of
+from .probes import doubts
 from .settle import March
 
 
 def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     """Warnings for one solved point, the graver first."""
     found = [*_ending(march, ending, values), *_burn(march, values), *_ranges(march, values)]
+    found += doubts(values["probes"], march.setup.case.probe)
     found += [f"Past its limit: {label_of(m['name'])}." for m in values["margins"] if m["exceeded"]]
     return found
 

@@ -19,6 +19,7 @@ BASES: dict[str, set[str]] = {
     "threads": set(),
     "discs": set(),
     "typek": set(),
+    "endurance": set(),
     "transport": {"compiled"},
 }
 # Parts of one room, which alone may lean on them.

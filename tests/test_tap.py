@@ -61,6 +61,25 @@ def test_length_for_a_limit_is_the_length_that_just_holds_it(tube, limit):
     assert tap.gauge_temperature(tube._replace(length=length), HOT, AIR) == pytest.approx(limit, abs=0.01)
 
 
+@pytest.mark.parametrize("length", [0.005, 0.02, 0.06, 0.1, 0.3])
+@pytest.mark.parametrize("conductivity", [16.0, 380.0])
+def test_quadrature_and_finite_volumes_agree(length, conductivity):
+    """Two routes to one fin: its first integral, and a grid of finite volumes."""
+    tube = tap.Tube(3e-3, 0.9e-3, length, conductivity, 0.6)
+    expected = tap.wall_profile(tube, HOT, AIR, nodes=641)[1][-1] - AIR
+    assert tap.gauge_temperature(tube, HOT, AIR) - AIR == pytest.approx(expected, rel=1e-4, abs=1e-3)
+    x, t = tap.cooled(tube, HOT, AIR)
+    assert (x[0], x[-1], t[0]) == pytest.approx((0.0, length, HOT), abs=1e-6)
+    assert np.all(np.diff(t) < 0.0)
+
+
+def test_a_very_long_line_ends_at_the_air():
+    for conductivity in (16.0, 380.0):
+        end = tap.gauge_temperature(tap.Tube(3e-3, 0.9e-3, 10.0, conductivity, 0.6), HOT, AIR)
+        assert end == pytest.approx(AIR, abs=1e-6)
+    assert tap.gauge_temperature(STEEL, AIR, AIR) == AIR
+
+
 def test_length_for_a_limit_that_no_length_or_any_length_meets():
     assert tap.length_for(STEEL, HOT, AIR, AIR) == np.inf
     assert tap.length_for(STEEL, 370.0, AIR, 378.0) == 0.0
@@ -143,9 +162,9 @@ def test_more_cavity_longer_line_or_finer_bore_is_slower():
 
 def test_pieces_keep_length_and_mean_temperature():
     lengths, temperatures = tap.pieces(COPPER, HOT, AIR)
-    x, t = tap.wall_profile(COPPER, HOT, AIR)
     assert lengths.sum() == pytest.approx(COPPER.length)
-    assert np.sum(lengths * temperatures) == pytest.approx(np.trapezoid(t, x), rel=1e-9)
+    for (x, t), tolerance in ((tap.cooled(COPPER, HOT, AIR), 1e-9), (tap.wall_profile(COPPER, HOT, AIR), 2e-4)):
+        assert np.sum(lengths * temperatures) == pytest.approx(np.trapezoid(t, x), rel=tolerance)
 
 
 def test_whole_thread_in_a_flat_wall_and_under_a_boss():

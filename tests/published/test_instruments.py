@@ -1,9 +1,14 @@
 """Instruments against the outside: type K, tolerance classes, radiation and lag of a junction, pressure lines."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hotside.models import gauges, tap
 from hotside.models.gauges import ICE_POINT
+from hotside.sim import load, predict
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 TYPE_K = [
     (25, 1.000), (100, 4.096), (200, 8.138), (300, 12.209), (400, 16.397), (500, 20.644), (600, 24.905), (700, 29.129),
@@ -169,6 +174,44 @@ def test_smaller_junction_reads_a_lower_time_average():
         means.append(gauges.junction_ripple(wire, *gas, reading).mean())
     assert gas[1].mean() < means[0] < means[1] < means[2] < reading.ideal
     assert means[2] - means[0] > 5.0
+
+
+def test_size_turns_round_between_steady_and_pulsing_gas():
+    """Papaioannou, Leach & Davy, SAE 2018-01-1765: one-cylinder diesel, smaller junctions read lower, by up to 80 K.
+
+    Steady gas: the larger reads lower, by radiation and stem. Pulses of a diesel's temperature and a long rest between them:
+    a fine wire follows the gas down towards the time mean, so the wires rise with size and the finest reads below a sheath
+    that cannot follow. Signs and the bound only. In the hot, hurried stream of a petrol engine at full load radiation
+    outweighs it among sheaths (tests/test_predicted_gauges.py).
+    """
+    angle = np.arange(720.0)
+    pulse = np.exp(-0.5 * ((angle - 170.0) / 35.0) ** 2)
+    dt = np.full(720, 120.0 / 1200.0 / 720)
+    pulsing = (dt, 480.0 + 300.0 * pulse, 3.0 + 100.0 * pulse, 1.05e5 + 0.3e5 * pulse)
+    steady = tuple(np.full(720, a.mean()) for a in pulsing)
+    shown = {}
+    for name, records in (("pulsing", pulsing), ("steady", steady)):
+        for size in (50.8e-6, 127e-6, 254e-6, 3e-3):
+            kind = gauges.SHEATHED if size == 3e-3 else gauges.BARE
+            probe = gauges.default_probe(kind, size, 0.02)._replace(junction_diameter=size)
+            found = gauges.probe_reading(probe, *records, 470.0)
+            shown[name, size] = float(gauges.junction_ripple(probe, *records, found).mean())
+    sizes = (50.8e-6, 127e-6, 254e-6, 3e-3)
+    pulsing = [shown["pulsing", size] for size in sizes]
+    assert pulsing[0] < pulsing[1] < pulsing[2]
+    assert pulsing[0] < pulsing[3]
+    assert 5.0 < max(pulsing) - min(pulsing) < 80.0
+    assert [shown["steady", s] for s in sizes] == sorted((shown["steady", s] for s in sizes), reverse=True)
+
+
+def test_flow_weighted_mean_over_time_mean(published):
+    """Caton & Heywood measured at the port of a petrol engine; here half-way down a runner that has lost some heat."""
+    row = predict(load(EXAMPLES / "uneven.toml")).probes[0]
+    published(
+        "flow-weighted over time-mean gas temperature in a runner", found=row["gas_temperature_k"] - row["gas_time_mean_k"],
+        value=100.0, tol=("rel", 0.3), unit="K",
+        source="Caton & Heywood (1981), about 100 K; Heywood fig. 6-21, from memory", mark="M-med",
+    )  # fmt: skip
 
 
 LINES = "limits of H. Bergh & H. Tijdeman, NLR-TR F.238 (1965), worked by hand"

@@ -1,0 +1,197 @@
+"""The pressure tap of a case: how cool its gauge end is, how late and how smooth its needle, and whether the gauge lives."""
+
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from ..models import endurance, tap
+from .records import Array
+from .sections_gauges import PressureTap
+from .settle import March
+from .streams import Stream, has_manifold, stream
+
+PIECES = 10  # of one temperature, finer where it is hot; 24 move the pulsation left by less than 1 %
+FAINT = 3e-3  # of the largest harmonic; fainter ones are left out, which moves the pulsation left by less than 2 %
+RESTRICTOR = 5e-3  # length of a damping orifice [m]
+PROFILE = (0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0)  # distances from the boss at which the wall is stated [m]
+SOURCES = {
+    "pressure_tap": "tube as a fin (outside: Churchill & Chu, 1975); sound in it after Bergh & Tijdeman, NLR-TR F.238 (1965)"
+}
+AMPLIFIES = 1.2  # pulsation at the gauge over that at the tap from which a line is said to ring [-]
+
+
+class Line(NamedTuple):
+    """The line in pieces of one temperature, as the physics of sound and lag takes it."""
+
+    bores: Array
+    lengths: Array
+    temperatures: Array
+    pressure: float
+    cavity: float
+
+    def transmission(self, frequency: Any) -> Any:
+        """Complex ratio of the pulsation at the gauge to that at the tap, at frequencies [Hz]."""
+        return tap.transmission(frequency, self.bores, self.lengths, self.temperatures, self.pressure, self.cavity)
+
+    def lag(self) -> float:
+        """Time constant [s]."""
+        return tap.lag(self.bores, self.lengths, self.temperatures, self.pressure, self.cavity)
+
+
+def pressure_tap(march: March) -> dict[str, Any] | None:
+    """Everything about the tap of the case, in SI; None where there is none, or no manifold to tap."""
+    wanted = march.setup.case.pressure_tap
+    if wanted is None or not has_manifold(march):
+        return None
+    place = stream(march, wanted.cylinder)
+    tube, air = tube_of(wanted), float(wanted.air_temperature)
+    profile = tap.cooled(tube, place.wall, air)
+    line = line_of(wanted, place, *profile)
+    row = {
+        "cylinder": wanted.cylinder,
+        "location": place.name,
+        "reading_pa": float(place.pressure.mean()) - march.setup.ambient.pressure,
+        **_heat(wanted, place, tube, profile),
+        "lag_s": line.lag(),
+        **_pulsation(march, place, line),
+    }
+    return row | {"sentences": sentences(row, wanted)}
+
+
+def tube_of(wanted: PressureTap) -> tap.Tube:
+    """The tube of a case as the physics takes it."""
+    conductivity, emissivity = tap.TUBE_METALS[wanted.metal]
+    return tap.Tube(float(wanted.bore), float(wanted.wall), float(wanted.length), conductivity, emissivity)
+
+
+def line_of(wanted: PressureTap, place: Stream, x: Array, wall: Array) -> Line:
+    """The line at this point, hot at the boss; a damping orifice is its last piece."""
+    lengths, temperatures = tap.cut(x, wall, PIECES)
+    bores = np.full(len(lengths), wanted.bore)
+    if wanted.restrictor is not None:
+        lengths, temperatures = np.append(lengths, RESTRICTOR), np.append(temperatures, temperatures[-1])
+        bores = np.append(bores, wanted.restrictor)
+    return Line(bores, lengths, temperatures, float(place.pressure.mean()), float(wanted.cavity))
+
+
+def _heat(wanted: PressureTap, place: Stream, tube: tap.Tube, profile: tuple[Array, Array]) -> dict[str, Any]:
+    """Wall along the tube, gas at the gauge, and the length that would keep the gauge cool enough.
+
+    Between pulses the gas column sways in and out, and gas fresh from the manifold comes as far as the swing of pressure
+    squeezes it. The warm side takes all of that stretch as hot as the gas itself, and lets the tube cool from there.
+    """
+    (x, wall), air = profile, float(wanted.air_temperature)
+    limit = wanted.gauge_limit or endurance.LIMITS[wanted.gauge].continuous
+    sway = float(np.ptp(place.pressure) / place.pressure.max())
+    hottest = max(place.flow_weighted, place.wall)
+    warm = tap.gauge_temperature(tube._replace(length=(1.0 - sway) * tube.length), hottest, air)
+    needed = tap.length_for(tube, hottest, air, limit) / (1.0 - sway)
+    return {
+        "gauge": wanted.gauge,
+        "boss_temperature_k": place.wall,
+        "air_temperature_k": air,
+        "gauge_end_temperature_k": float(wall[-1]),
+        "gauge_end_warm_side_k": warm,
+        "gauge_limit_k": limit,
+        "gauge_survives": warm <= limit,
+        "length_m": tube.length,
+        "length_needed_m": needed if math.isfinite(needed) else None,
+        "sway_m": sway * tube.length,
+        "profile": [
+            {"distance_m": d, "wall_temperature_k": float(np.interp(d, x, wall))}
+            for d in sorted({*(d for d in PROFILE if d < tube.length), tube.length})
+        ],
+    }
+
+
+def _pulsation(march: March, place: Stream, line: Line) -> dict[str, Any]:
+    """What is left of the pulses at the gauge: every harmonic of the cycle goes through the line by itself.
+
+    Where the pressure is held by hand there are no pulses to pass. Linear sound: where it rings, an upper bound.
+    """
+    wave = np.fft.rfft(place.pressure)
+    cycle = 1.0 / float(place.dt.sum())
+    order = firing_order(march, place)
+    size = np.abs(wave)
+    heard = np.flatnonzero(size > FAINT * size[1:].max())[1:]
+    harmonics = np.union1d(heard, [order])
+    through = line.transmission(cycle * harmonics)
+    passed = np.zeros_like(wave)
+    passed[0], passed[harmonics] = wave[0], wave[harmonics] * through
+    left = np.fft.irfft(passed, len(place.pressure))
+    swing = float(np.ptp(place.pressure))
+    return {
+        "pulsation_pa": None if place.stands_in else swing,
+        "pulsation_at_gauge_pa": None if place.stands_in else float(np.ptp(left)),
+        "pulsation_left": None if place.stands_in else float(np.ptp(left)) / swing,
+        "pulse_frequency_hz": order * cycle,
+        "gain_at_pulses": float(np.abs(through[harmonics == order][0])),
+        "quarter_wave_hz": quarter_wave(line),
+        "resonance_hz": resonance(line),
+    }
+
+
+def quarter_wave(line: Line) -> float:
+    """Resonance of the bare tube, shut at its end and without losses [Hz]; a cavity and the wall make it lower."""
+    return tap.quarter_wave(float(line.lengths.sum()), float(np.average(line.temperatures, weights=line.lengths)))
+
+
+def resonance(line: Line) -> float:
+    """The same with the gauge's cavity at its end [Hz]: cot(k L) = k V / A, lossless, in the gas of the tube's mean."""
+    shut = quarter_wave(line)
+    length, area = float(line.lengths.sum()), 0.25 * math.pi * float(line.bores[0]) ** 2
+    load = line.cavity * tap.GAMMA / (area * length)  # a gauge's small cavity keeps to its wall's temperature
+    low, high = 0.0, 0.5 * math.pi
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if math.cos(middle) > middle * load * math.sin(middle) else (low, middle)
+    return shut * low / (0.5 * math.pi)
+
+
+def firing_order(march: March, place: Stream) -> int:
+    """Pulses in a cycle at a place: one in a runner, one for each cylinder of a collector."""
+    n = march.setup.engine.cylinders
+    collectors = march.setup.engine.collectors
+    return 1 if place.name.startswith("runner") else max(1, round(n / collectors))
+
+
+def sentences(row: dict[str, Any], wanted: PressureTap) -> list[str]:
+    """What the numbers say to the person with the drill."""
+    end, warm, air = (
+        row[k] - 273.15 for k in ("gauge_end_temperature_k", "gauge_end_warm_side_k", "air_temperature_k")
+    )
+    gauge = f"{'an' if wanted.gauge[0] in 'aeiou' else 'a'} {wanted.gauge}"
+    said = [
+        f"At the gauge the tube and its gas are at {end:.0f} degC, {end - air:.0f} K above the air around it; with hot gas swaying "
+        f"{1e3 * row['sway_m']:.0f} mm in and out no more than {warm:.0f} degC. {gauge.capitalize()} stands "
+        f"{row['gauge_limit_k'] - 273.15:.0f} degC: {_verdict(row)}"
+    ]
+    if row["pulsation_left"] is None:
+        return [
+            *said,
+            f"The needle follows in {_milliseconds(row['lag_s'])}; the pressure is held by hand, so it does not pulse.",
+        ]
+    said.append(
+        f"The needle follows in {_milliseconds(row['lag_s'])}; {100.0 * row['pulsation_left']:.0f} % of the pulsation of "
+        f"{row['pulsation_pa'] / 1e5:.2f} bar reaches it."
+    )
+    if row["pulsation_left"] > AMPLIFIES:
+        said.append(
+            f"The line rings: it resonates near {row['resonance_hz']:.0f} Hz (bare quarter wave "
+            f"{row['quarter_wave_hz']:.0f} Hz), the pulses come at {row['pulse_frequency_hz']:.0f} Hz and its multiples. The theory "
+            "is one of small pulses, so take the figure as a bound; a damping orifice or another length calms the needle."
+        )
+    return said
+
+
+def _verdict(row: dict[str, Any]) -> str:
+    needed = row["length_needed_m"]
+    if needed is None:
+        return "the air around it is too hot for it, whatever the length; move it to cooler air."
+    length = f"{1e3 * needed:.0f} mm of this tube would do, before any margin of your own."
+    return f"it stands this; {length}" if row["gauge_survives"] else f"it does not stand this; {length}"
+
+
+def _milliseconds(seconds: float) -> str:
+    return f"{1e3 * seconds:.0f} ms" if seconds >= 1e-3 else "less than 1 ms"
