@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from .steady import Prediction, predict
     from .verbs.flange.result import FlangeResult
     from .verbs.flange.run import flange
+    from .verbs.sweep.run import sweep
+    from .verbs.sweep.store import open_sweep
 
 DOORS = {
     "flange": "verbs.flange.run",
@@ -20,10 +22,12 @@ DOORS = {
     "load": "case",
     "Case": "case",
     "CaseError": "errors",
+    "open_sweep": "verbs.sweep.store",
     "predict": "steady",
     "Prediction": "steady",
+    "sweep": "verbs.sweep.run",
 }
-__all__ = ["Case", "CaseError", "FlangeResult", "Prediction", "flange", "load", "predict"]
+__all__ = ["Case", "CaseError", "FlangeResult", "Prediction", "flange", "load", "open_sweep", "predict", "sweep"]
 
 
 def __getattr__(name: str) -> Any:

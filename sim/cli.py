@@ -38,6 +38,7 @@ hotside explain NAME says what a reading or an input means; hotside --help lists
 # each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
 VERBS = (
     "flange",
+    "sweep",
 )  # fmt: skip
 INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)

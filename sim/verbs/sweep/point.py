@@ -1,0 +1,150 @@
+"""A stretch of points solved: what every executor is handed. Light to send: a case's tables, names, rows of values."""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from ... import steady
+from ...case import load
+from ...errors import CaseError
+from ...prediction import Prediction
+from ...records import Array
+from ...settle import March
+from ...setup import prepare
+from ...variants import Variants
+from . import kernels
+
+CHAIN = 8  # points that follow one another in a chain, whatever solves them
+NOT_A_CASE, FAILED, DIED = "not a case", "failed", "worker died"
+STATUSES = (*steady.STATUS.values(), NOT_A_CASE, FAILED, DIED)
+PART = ":"  # between list, number and name of a value in a list: cylinders:3:imep_net_pa
+
+Row = dict[str, Any]
+
+
+class Job(NamedTuple):
+    """What all stretches of a sweep share."""
+
+    key: str  # digest of everything that decides the numbers
+    case: dict[str, Any]  # as written
+    names: tuple[str, ...]  # inputs that vary
+
+
+class Chunk(NamedTuple):
+    """Results of a stretch of points: a number or text for each point and name; what is not known is NaN or empty."""
+
+    names: tuple[str, ...]
+    numbers: Array
+    text_names: tuple[str, ...]
+    texts: list[list[str]]
+    models: dict[str, list[str]]  # submodel -> every text it was described with
+
+    @property
+    def size(self) -> int:
+        """Number of points."""
+        return len(self.numbers)
+
+
+_made: dict[str, Variants] = {}  # of this process, by job
+
+
+def solve_chunk(job: Job, rows: list[tuple[Any, ...]]) -> Chunk:
+    """Solve points in order. They are cut into chains of fixed length, each begun afresh, so that the answer of a point
+    does not depend on how many workers there are or which stretch it came in: stretches hold whole chains.
+
+    job : Job; rows : values of the varied inputs, point by point
+    """
+    variants = _variants(job)
+    found: list[Row] = []
+    for start in range(0, len(rows), CHAIN):
+        before: March | None = None
+        for row in rows[start : start + CHAIN]:
+            one, before = solve_point(variants, dict(zip(job.names, row, strict=True)), before)
+            found.append(one)
+    return packed(found)
+
+
+def _variants(job: Job) -> Variants:
+    if job.key not in _made:
+        kernels.compile_elsewhere()
+        _made[job.key] = Variants(load(job.case))
+    return _made[job.key]
+
+
+def solve_point(variants: Variants, values: Mapping[str, Any], before: March | None) -> tuple[Row, March | None]:
+    """One point as a flat row, and the march it ended with (None where it has no answer).
+
+    before : the march of the point before it in its chain, or None; every point still begins cold
+    """
+    try:
+        case = variants.make(values)
+    except CaseError as error:
+        return lost(NOT_A_CASE, str(error)), None
+    try:
+        march, ending = steady.solve(prepare(case))
+        return flat(steady.read(march, ending)), march
+    except steady.SolveError as error:
+        return lost(steady.STATUS[steady.settle.BROKEN], str(error)), None
+    except Exception as error:  # one bad point must not take the others with it; what it was is kept in its row
+        return lost(FAILED, f"{type(error).__name__}: {error}"), None
+
+
+def lost(status: str, message: str) -> Row:
+    """The row of a point without an answer."""
+    return {"status": status, "message": message}
+
+
+def flat(prediction: Prediction) -> Row:
+    """A prediction as one row: numbers and texts by name, values in lists under list:number:name."""
+    row: Row = {}
+    for name, value in prediction.to_dict().items():
+        if name == "warnings":
+            row[name] = "\n".join(value)
+        elif isinstance(value, list):
+            for k, item in enumerate(value, 1):
+                label = item["name"] if name == "margins" else k
+                row.update({f"{name}{PART}{label}{PART}{key}": v for key, v in item.items() if key != "name"})
+        else:
+            row[name] = value
+    return row
+
+
+def packed(rows: list[Row]) -> Chunk:
+    """Rows as one block of numbers and one of texts."""
+    models: dict[str, dict[str, None]] = {}
+    for row in rows:
+        for part, text in row.pop("models", {}).items():
+            models.setdefault(part, {})[text] = None
+        row["status"] = STATUSES.index(row["status"])
+    written = {name for row in rows for name, value in row.items() if type(value) is str} | {"message", "warnings"}
+    every = dict.fromkeys(name for row in rows for name in row)
+    names = tuple(name for name in every if name not in written)
+    text_names = tuple(dict.fromkeys(["message", "warnings", *(name for name in every if name in written)]))
+    numbers = np.array([[row.get(name) for name in names] for row in rows], dtype=np.float64)  # None becomes NaN
+    texts = [[_text(row.get(name)) for name in text_names] for row in rows]
+    return Chunk(names, numbers, text_names, texts, {part: list(found) for part, found in models.items()})
+
+
+def _text(value: Any) -> str:
+    return "" if value is None else str(value)
+
+
+def joined(chunks: list[Chunk]) -> Chunk:
+    """Chunks one after the other as one; a name is known where any of them knows it."""
+    names = tuple(dict.fromkeys(name for c in chunks for name in c.names))
+    text_names = tuple(dict.fromkeys(name for c in chunks for name in c.text_names))
+    names = tuple(name for name in names if name not in text_names)
+    numbers = np.full((sum(c.size for c in chunks), len(names)), np.nan)
+    column = {name: k for k, name in enumerate(names)}
+    texts: list[list[str]] = []
+    models: dict[str, dict[str, None]] = {}
+    row = 0
+    for c in chunks:
+        kept = [k for k, name in enumerate(c.names) if name in column]
+        numbers[row : row + c.size, [column[c.names[k]] for k in kept]] = c.numbers[:, kept]
+        row += c.size
+        texts += [[dict(zip(c.text_names, line, strict=True)).get(name, "") for name in text_names] for line in c.texts]
+        for part, found in c.models.items():
+            models.setdefault(part, {}).update(dict.fromkeys(found))
+    return Chunk(names, numbers, text_names, texts, {part: list(found) for part, found in models.items()})
