@@ -3,12 +3,14 @@
 python tests/test_readme.py      writes what the package prints today into the marked parts of README.md
 """
 
+import csv
 import importlib.util
 import os
 import re
 import subprocess
 import sys
 import tomllib
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,6 +19,7 @@ from hotside.sim import load, predict
 
 ROOT = Path(__file__).resolve().parent.parent
 README, DEVELOPERS = ROOT / "README.md", ROOT / "DEVELOPERS.md"
+TABLE = ROOT / "tests" / "published" / "table.csv"
 PAGES = [README, DEVELOPERS]
 NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
 SOLVER_LINES = ("mass closure", "energy closure", "cycles simulated")  # they may change with every better solver
@@ -70,7 +73,33 @@ def octane() -> str:
     return f"* {fixed:+.1f} at fixed intake pressure,\n* {fresh:+.1f} with the flow of fresh air held."
 
 
-MADE: dict[str, Callable[[], str]] = {"predict": printed, "feedback": feedback, "octane": octane}
+def evidence() -> str:
+    """The kept table of published checks, counted by subject; `write` runs the checks and keeps it."""
+    kinds = ("published", "computed apart", "guard")
+    count: Counter[tuple[str, str, str]] = Counter()
+    with TABLE.open() as file:
+        for row in csv.DictReader(file):
+            for subject in (row["subject"].replace("_", " "), "all"):
+                count[subject, row["kind"], row["holds"]] += 1
+    lines = ["| subject | published | computed apart | transcription guards |", "| --- | --- | --- | --- |"]
+    for subject in [*sorted({s for s, _, _ in count} - {"all"}), "all"]:
+        cells = []
+        for kind in kinds:
+            yes, no = (count[subject, kind, holds] for holds in ("yes", "no"))
+            cells.append(f"{yes} of {yes + no}" if yes + no else "")
+        lines.append(f"| {subject} | {' | '.join(cells)} |")
+    return "\n".join(lines)
+
+
+def keep_evidence() -> None:
+    """Run the published checks and keep their table."""
+    subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", str(TABLE.parent)], cwd=ROOT, stdout=subprocess.DEVNULL, check=True,
+        env=os.environ | {"PUBLISHED_TABLE": str(TABLE)},
+    )  # fmt: skip
+
+
+MADE: dict[str, Callable[[], str]] = {"predict": printed, "feedback": feedback, "octane": octane, "evidence": evidence}
 
 
 def part(text: str, name: str) -> re.Match[str]:
@@ -82,6 +111,7 @@ def part(text: str, name: str) -> re.Match[str]:
 
 def write() -> None:
     """Put what is printed today into every marked part."""
+    keep_evidence()
     text = README.read_text()
     for name, make in MADE.items():
         found = part(text, name)

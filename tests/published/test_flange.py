@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hotside.models import flange
+from hotside.models import flange, tightening
 
 INCH, POUND, PSI = 0.0254, 4.4482216, 6894.757
 POUND_INCH = INCH * POUND
@@ -36,7 +36,7 @@ def test_disc_spring_curve(published, share, force):
     one = disc(50, 25.4, 2, 1.4)
     published(
         f"disc B50 at {share:g} h0", found=flange.disc_force(one, share * one.cone), value=force, tol=("rel", 5e-4),
-        unit="N", source="EN 16984 formula, worked by hand", mark="C",
+        unit="N", source="EN 16984 formula, worked by hand", mark="C", guard=True,
     )  # fmt: skip
 
 
@@ -106,14 +106,34 @@ def test_turn_of_wentzell(published):
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("surface", "value"),
+    [("dry", 0.30), ("zinc plated", 0.20), ("oiled", 0.18), ("cadmium plated", 0.16), ("pasted", 0.12)],
+)
+def test_nut_factors(published, surface, value):
+    published(
+        f"nut factor, {surface}", found=tightening.NUT_FACTOR[surface][0], value=value, tol=("abs", 1e-9), unit="-",
+        source="Shigley, Mechanical Engineering Design, Table 8-15, from memory", mark="M-high", guard=True,
+    )  # fmt: skip
+
+
 def test_torque_of_a_metric_bolt(published):
     diameter, pitch = flange.THREADS["M12"]
     preload = 0.7 * 580e6 * flange.stress_area(diameter, pitch)
     source = "ISO 898-1 proof stress 580 MPa, 70 %, K 0.2, worked by hand"
-    published("preload M12", found=1e-3 * preload, value=34.23, tol=("rel", 1e-3), unit="kN", source=source, mark="C")
+    published(
+        "preload M12",
+        found=1e-3 * preload,
+        value=34.23,
+        tol=("rel", 1e-3),
+        unit="kN",
+        source=source,
+        mark="C",
+        guard=True,
+    )
     published(
         "torque M12", found=flange.torque_short(preload, 0.2, diameter), value=82.1, tol=("rel", 1e-3), unit="Nm",
-        source=source, mark="C",
+        source=source, mark="C", guard=True,
     )  # fmt: skip
 
 
@@ -150,7 +170,7 @@ def test_torque_wrench_adapter(published, degrees, value):
     found = flange.wrench_setting(50.0, 0.40, 0.05, math.radians(degrees))
     published(
         f"wrench setting, adapter at {degrees:g} deg", found=found, value=value, tol=("abs", 1e-3), unit="Nm",
-        source="set = target L / (L + E cos(angle)), common practice, L 400 mm, E 50 mm", mark="M-high",
+        source="set = target L / (L + E cos(angle)), common practice, L 400 mm, E 50 mm", mark="M-high", guard=True,
     )  # fmt: skip
 
 

@@ -57,6 +57,23 @@ def test_burning_makes_more_molecules(published):
     published("peak pressure raised by them", found=found, value=114.4 / 108.0, tol=("abs", 0.005), **say)
 
 
+def test_constant_heat_capacity_burns_too_hot(published):
+    """Ratio 8, A/F 15, 44 MJ/kg, 60 degC, polytropic exponent 1.32, cv 0.717: heat at constant volume through the look-ups."""
+    table = tables.gas_table(fuels.named("isooctane"))
+    T = table.t0 + table.dt * np.arange(table.energy.shape[0])
+    straight = table._replace(
+        energy=np.ascontiguousarray(np.repeat(717.0 * T[:, None], 7, axis=1)), cv=np.full_like(table.cv, 717.0)
+    )
+    T2 = 333.0 * 8.0**0.32
+    energy = gas.mixture_energy(straight, table.dry_air, T2)[0] + 44e6 / 16.0
+    found = gas.mixture_temperature(straight, table.dry_air, energy, 3000.0)
+    say = {"source": f"{GUPTA}, Ex. 4.3 p. 120", "mark": "R"}
+    published("constant cv, peak temperature", found=found, value=4483.0, tol=("rel", 0.002), unit="K", **say)
+    published(
+        "constant cv, peak pressure", found=8.0 * found / 333.0, value=107.7, tol=("rel", 0.002), unit="bar", **say
+    )
+
+
 # --------------------------------------------------------------------------- fuel-air cycle with residual (c.5)
 
 

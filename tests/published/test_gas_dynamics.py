@@ -57,6 +57,7 @@ def test_choked_nozzle_in_closed_form(published, gamma, pressure, temperature, f
             unit="-",
             source=source,
             mark="C",
+            guard=True,
         )
 
 
@@ -94,8 +95,11 @@ def test_area_ratio_of_subsonic_flow(published, mach, pressure, ratio, tolerance
     )
 
 
-@pytest.mark.parametrize(("back", "value", "tolerance"), [(0.7e6, 6.77, 0.003), (0.4e6, 7.11, 0.001)])
-def test_converging_nozzle(published, back, value, tolerance):
+@pytest.mark.parametrize(
+    ("back", "value", "tolerance", "mark"),
+    [(0.7e6, 6.77, 0.003, "R+C"), (0.4e6, 7.11, 0.001, "R+C"), (0.7e6, 6.785, 2e-4, "C"), (0.4e6, 7.106, 2e-4, "C")],
+)
+def test_converging_nozzle(published, back, value, tolerance, mark):
     """The book rounds the Mach number to 0.778 in the first case (its exact answer is 6.785 kg/s)."""
     T0 = 873.0 + 150.0**2 / (2.0 * 1005.0)
     p0 = 1e6 * (T0 / 873.0) ** 3.5
@@ -108,7 +112,7 @@ def test_converging_nozzle(published, back, value, tolerance):
         tol=("rel", tolerance),
         unit="kg/s",
         source=source,
-        mark="R+C",
+        mark=mark,
     )
 
 
@@ -134,8 +138,6 @@ def test_converging_diverging_nozzle(published):
     )
     T_throat = 800.0 * critical_temperature(1.4)
     published("throat temperature", found=T_throat, value=666.6, tol=("abs", 0.1), unit="K", source=source, mark="R")
-    velocity = math.sqrt(1.4 * 287.0 * T_throat)
-    published("throat velocity", found=velocity, value=517.5, tol=("abs", 0.1), unit="m/s", source=source, mark="R")
 
 
 def test_work_of_the_compressor_behind_a_diffuser(published):
@@ -164,6 +166,7 @@ def test_critical_flow_nozzle(published):
         unit="kg/s",
         source="closed form",
         mark="C",
+        guard=True,
     )
     found = flow.orifice_flow(0.9905, *state)
     published(
@@ -174,6 +177,7 @@ def test_critical_flow_nozzle(published):
         unit="kg/s",
         source="ISO 9300:2005, toroidal throat, Cd = 0.9959 - 2.720 Re^-0.5 at Re 2.53e5",
         mark="M-med",
+        guard=True,
     )
 
 

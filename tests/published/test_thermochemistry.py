@@ -6,7 +6,7 @@ a case: only the list of components and the make-up of air are exchanged.
 
 import numpy as np
 import pytest
-from hotside.models import fuels, gas
+from hotside.models import air, equilibrium, fuels, gas
 from hotside.models.fuels import Component, Fuel
 from hotside.sim import tables
 
@@ -160,6 +160,38 @@ def test_reference_fuels_as_printed(published, name, hvap, density, boils):
     )
 
 
+@pytest.mark.parametrize(("name", "lhv", "afr"), [("propane", 46.333, 15.676), ("methane", 50.025, 17.236)])
+def test_gaseous_fuels_computed(published, name, lhv, afr):
+    table = special(name, 0.2095)
+    say = {"source": COMPUTED, "mark": "C"}
+    published(f"LHV, {name}, computed", found=table.lhv_liquid / 1e6, value=lhv, tol=("rel", 5e-4), unit="MJ/kg", **say)
+    found = table.afr_stoich * fuels.dry_air_molar_mass() / (0.2095 * 31.998 + 0.7905 * 28.014)
+    published(f"AFR, {name}, computed", found=found, value=afr, tol=("rel", 5e-4), unit="kg/kg", **say)
+
+
+@pytest.mark.parametrize(("name", "value", "tol"), [("methane", -74850.0, 300.0), ("n_octane", -249910.0, 700.0)])
+def test_enthalpy_of_formation_of_fuels(published, name, value, tol):
+    """Books of that age and today's data differ by 0.3 %; octane as a liquid."""
+    table = special(name)
+    part = (OTHERS | fuels.COMPONENTS)[name]
+    published(
+        f"enthalpy of formation, {name}", found=table.fuel_liquid_enthalpy * part.molar_mass / 1e3, value=value,
+        tol=("abs", tol), unit="kJ/kmol", source=f"{MORAN}, Table A-25", mark="R",
+    )  # fmt: skip
+
+
+def test_dew_point_of_products(published):
+    """Octane with 200 % air at 100 kPa: the humidity that has the products' mole fraction of water."""
+    table, y = special("n_octane"), np.empty(7)
+    gas.close_atoms(table, 0.5, 0.0, 0.0, 0.0, y)
+    share = y[gas.H2O] * table.gas_constant[gas.H2O] / gas.mixture_gas_constant(table, y)
+    humidity = share / (1.0 - share) * 18.015 / (fuels.dry_air_molar_mass())
+    published(
+        "dew point, octane, 200 % air", found=air.dew_point(1e5, humidity) - 273.15, value=39.7, tol=("abs", 0.3), unit="degC",
+        source="Borgnakke & Sonntag, Fundamentals of Thermodynamics, Ex. 15.2 p. 622", mark="R+C",
+    )  # fmt: skip
+
+
 def test_octane_afr_in_book_air(published):
     """The book rounds the molar mass of its air to 28.97, ours follows from the atoms (28.85)."""
     table = special("n_octane")
@@ -256,6 +288,16 @@ def test_energy_of_air(published, T, u):
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(("T", "u"), [(290, 206.89), (660, 481.21), (1200, 933.08), (2000, 1676.6), (2200, 1870.9)])
+def test_energy_of_air_computed(published, T, u):
+    table = tables.gas_table(fuels.named("isooctane"))
+    rise = gas.mixture_energy(table, table.dry_air, T)[0] - gas.mixture_energy(table, table.dry_air, 300.0)[0]
+    published(
+        f"u of air at {T} K, computed", found=214.07 + rise / 1e3, value=u, tol=("rel", 5e-4), unit="kJ/kg", source=COMPUTED,
+        mark="C",
+    )  # fmt: skip
+
+
 def test_enthalpy_of_air(published):
     table = tables.gas_table(fuels.named("isooctane"))
     rise = gas.mixture_enthalpy(table, table.dry_air, 1400.0) - gas.mixture_enthalpy(table, table.dry_air, 300.0)
@@ -266,7 +308,17 @@ def test_enthalpy_of_air(published):
 
 
 @pytest.mark.parametrize(
-    ("T", "vr"), [(660, 81.89), (670, 78.61), (1180, 15.241), (1200, 14.470), (2000, 2.776), (2200, 2.012)]
+    ("T", "vr"),
+    [
+        (290, 676.1),
+        (2100, 2.356),
+        (660, 81.89),
+        (670, 78.61),
+        (1180, 15.241),
+        (1200, 14.470),
+        (2000, 2.776),
+        (2200, 2.012),
+    ],
 )
 def test_isentropic_compression_of_air(published, T, vr):
     """Volume ratio from 300 K by the integral of cv dT / (R T): 1 % at the top, where 0.15 % of u has added up."""
@@ -276,6 +328,21 @@ def test_isentropic_compression_of_air(published, T, vr):
     found = 621.2 * np.exp(-np.trapezoid(cv / grid, grid) / gas.mixture_gas_constant(table, table.dry_air))
     published(
         f"vr of air at {T} K", found=found, value=vr, tol=("rel", 0.01), unit="-", source=f"{MORAN}, Table A-22", mark="R",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("T", "pr"), [(660, 23.13), (670, 24.46), (1180, 222.2), (1200, 238.0), (1400, 450.5), (2100, 2559), (2200, 3138)]
+)
+def test_isentropic_pressure_of_air(published, T, pr):
+    """Pressure ratio from 300 K by the integral of cp dT / (R T): 1 % at the top, as the volume ratio."""
+    table = tables.gas_table(fuels.named("isooctane"))
+    r = gas.mixture_gas_constant(table, table.dry_air)
+    grid = np.linspace(300.0, T, 2001)
+    cp = np.array([gas.mixture_energy(table, table.dry_air, t)[1] for t in grid]) + r
+    published(
+        f"pr of air at {T} K", found=1.386 * np.exp(np.trapezoid(cp / grid, grid) / r), value=pr, tol=("rel", 0.01), unit="-",
+        source=f"{MORAN}, Table A-22", mark="R",
     )  # fmt: skip
 
 
@@ -345,6 +412,47 @@ def test_dissociation_of_carbon_dioxide(published):
         "CO2 dissociated at 3000 K, 1 atm", found=100 * z, value=44.3, tol=("abs", 0.6), unit="%",
         source=f"{GUPTA}, Ex. 3.18 p. 98", mark="R+C",
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("T", "log_k", "source"),
+    [
+        (2000.0, 2.884, f"{MORAN}, Ex. 14.1 p. 688"), (2500.0, 1.44, f"{MORAN}, Table A-27"), (3200.0, 0.189, f"{MORAN}, Table A-27"),
+        (3000.0, 1.117 / np.log(10.0), f"{GUPTA}, Ex. 3.18 p. 98"), (4000.0, -1.593 / np.log(10.0), f"{GUPTA}, Ex. 3.18 p. 98"),
+    ],
+)  # fmt: skip
+def test_equilibrium_constant_of_the_closed_form(published, T, log_k, source):
+    """CO + 1/2 O2 <-> CO2 of the composition that nitric oxide is made from."""
+    found = np.log10(equilibrium.constant("CO2", np.array([T]))[0])
+    published(f"log10 K, CO burning, {T:.0f} K, closed form", found=found, value=log_k, tol=("abs", 0.015), unit="-", source=source, mark="R")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("inert", "T", "atm", "values", "source"),
+    [
+        (0.0, 2500.0, 1.0, {"CO": 0.121, "O2": 0.061, "CO2": 0.818}, f"{MORAN}, Ex. 14.2-14.3 p. 690-691"),
+        (0.0, 2500.0, 10.0, {"CO": 0.060, "O2": 0.030, "CO2": 0.910}, f"{MORAN}, Ex. 14.2-14.3 p. 690-691"),
+        (
+            3.76,
+            2500.0,
+            1.0,
+            {"CO": 0.059, "O2": 0.0295, "CO2": 0.278},
+            f"{MORAN}, Ex. 14.2-14.3 p. 690-691",
+        ),
+        (0.0, 2881.0, 1.0, {"CO": 0.298}, f"{MORAN}, Ex. 14.4 p. 692"),
+    ],
+)
+def test_carbon_monoxide_burned_by_the_closed_form(published, inert, T, atm, values, source):
+    """The book leaves out O and NO, worth 0.004 of these where there is nitrogen or at 2881 K; N2 itself loses more to NO."""
+    o2 = 0.5
+    mass = 12.011 + 15.999 * 2.0 + 14.007 * inert
+    atoms = equilibrium.Atoms(1.0 / mass, 1e-12, (1.0 + 2.0 * o2) / mass, inert / mass, 0.0)
+    found = equilibrium.composition(np.array([T]), np.array([atm * ATM]), atoms)
+    for name, value in values.items():
+        published(
+            f"y of {name}, CO burned at {T:.0f} K, {atm:.0f} atm, N2 {inert:g}, closed form", found=found[name][0], value=value,
+            tol=("abs", 0.004), unit="-", source=source, mark="R+C",
+        )  # fmt: skip
 
 
 def test_heat_to_dissociate_carbon_dioxide(published):
@@ -477,12 +585,17 @@ def frozen(table, phi, p=5e5):
     return out
 
 
+HIGHER = pytest.mark.xfail(
+    strict=True,
+    reason="3.7 is the equilibrium of 1770 K, 3.8 of some 1790 K; the tables freeze at 1700 K, where it is 3.42",
+)
 WATER_GAS_SOURCES = [
     pytest.param(3.5, 0.1, "Spindt, as used by Heywood (1988) sec. 4.9.2, from memory", "M-med", id="Spindt"),
     pytest.param(
         3.7, 0.1, "MIT OpenCourseWare 2.61, Spring 2017, Related Resources", "R", id="MIT",
-        marks=pytest.mark.xfail(strict=True, reason="3.7 is the equilibrium of 1770 K; the tables freeze at 1700 K, where it is 3.42"),
+        marks=HIGHER,
     ),
+    pytest.param(3.8, 0.1, "D'Alleva, as Heywood (1988) sec. 4.9.2 quotes, from memory", "M-med", id="D'Alleva", marks=HIGHER),
 ]  # fmt: skip
 
 
@@ -498,8 +611,8 @@ def test_water_gas_constant(published, phi, value, tol, source, mark):
 
 
 def test_nitrogen_to_oxygen_of_air(published):
-    air = tables.gas_table(fuels.named("isooctane"))
-    kmol = air.dry_air * air.gas_constant
+    table = tables.gas_table(fuels.named("isooctane"))
+    kmol = table.dry_air * table.gas_constant
     published(
         "N2/O2 of air by mole", found=kmol[gas.N2] / kmol[gas.O2], value=3.773, tol=("rel", 0.0005), unit="-",
         source="MIT OpenCourseWare 2.61, Spring 2017, Related Resources", mark="R",

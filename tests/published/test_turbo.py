@@ -76,9 +76,6 @@ def test_compressor_with_aftercooler_gupta(published):
 
 def test_engine_that_only_drives_its_compressor_mathur(published):
     brake = 147.0 * 2000.0 * 2.0 * math.pi / 60.0
-    displacement = 6.0 * 0.25 * math.pi * 0.09**2 * 0.1
-    imep = 4.0 * math.pi * 147.0 / displacement / 0.75
-    engine_air = 0.70 * displacement * 2000.0 / 120.0 * 1.72e5 / (287.0 * 333.0)
 
     def heat_left(mass_flow):
         """Heat to the cooler less the asked 1340 kJ/min, all brake power going into the air."""
@@ -90,10 +87,6 @@ def test_engine_that_only_drives_its_compressor_mathur(published):
     efficiency = compressor.efficiency_from_temperatures(293.0, T2, 1.72, 1.4)
     again = compressor.power(compressor_air, 293.0, 1.72, efficiency, 1005.0, 1.4)
     assert again == pytest.approx(brake, rel=2e-3)  # cp is rounded apart from gamma
-    published("imep", found=imep / 1e5, value=6.45, tol=("abs", 0.005), unit="bar", source=MATHUR, mark="R+C")
-    published(
-        "engine air", found=60.0 * engine_air, value=4.81, tol=("abs", 0.005), unit="kg/min", source=MATHUR, mark="R+C"
-    )
     published(
         "compressor air",
         found=60.0 * compressor_air,
@@ -160,7 +153,6 @@ def test_cold_air_radial_turbine_dixon(published):
     work = turbine.turbine_work(1.5e5, 400.0, 1005.0 * 0.4 / 1.4, 1.4, 1e5)
     ratio = turbine.blade_speed_ratio(u2, work)
     source = f"{DIXON}, Ex. 8.2 p. 254"
-    published("tip speed", found=u2, value=183.0, tol=("abs", 0.05), unit="m/s", source=source, mark="C")
     published("blade-speed ratio", found=ratio, value=0.617, tol=("abs", 0.0005), unit="-", source=source, mark="C")
     published(
         "total-to-static efficiency",
@@ -210,6 +202,7 @@ def test_ideal_inward_turbine(published):
         unit="-",
         source="closed form",
         mark="C",
+        guard=True,
     )
 
 
@@ -228,6 +221,7 @@ def test_peak_efficiency_lies_where_the_literature_has_it(published):
         unit="-",
         source=source,
         mark="R-abs",
+        guard=True,
     )
     low, high = 0.60, 0.70
     source = "typical small units, turbine x mechanical (middle of 0.60-0.70)"
@@ -239,6 +233,7 @@ def test_peak_efficiency_lies_where_the_literature_has_it(published):
         unit="-",
         source=source,
         mark="M-med",
+        guard=True,
     )
 
 
@@ -253,4 +248,5 @@ def test_compressor_peak_is_typical(published, diameter):
         unit="-",
         source="typical small units, 0.70-0.78",
         mark="M-med",
+        guard=True,
     )
