@@ -11,6 +11,7 @@ fast it falls on either side. Rows leaner than lambda 1.6 are outside what a cas
 import functools
 from pathlib import Path
 
+import cantera as ct
 import numpy as np
 import pytest
 from hotside.models import equilibrium, nitric_oxide
@@ -49,7 +50,6 @@ REACTIONS = {
 @pytest.mark.parametrize("name", REACTIONS)
 def test_equilibrium_constants(published, name, T):
     """2 % in K; NO 8 %, since its enthalpy of formation was 90.3 kJ/mol in the tables of 1971 and is 91.1 now."""
-    ct = pytest.importorskip("cantera")
     species = {s.name: s.thermo for s in ct.Species.list_from_file("nasa_gas.yaml")}
 
     def gibbs(one):
@@ -123,7 +123,6 @@ def test_characteristic_time(published, T, atm):
 
 def test_rates_of_the_published_mechanism(published):
     """A guard of the transcription against the file that carries the mechanism."""
-    ct = pytest.importorskip("cantera")
     wanted = {"N + NO <=> N2 + O": 0, "N + O2 <=> NO + O": 1, "N + OH <=> H + NO": 2}
     found = {r.equation: r.rate for r in ct.Solution("gri30.yaml").reactions() if r.equation in wanted}
     assert set(found) == set(wanted)
