@@ -100,7 +100,10 @@ def sweep(
     chunks = _solve(Job(key, case.to_dict(), plan.names), plan, first, journal, (executor, workers, processes), say)
     found = dataset.dataset(case, plan, joined([chunks[k] for k in sorted(chunks)]), key)
     if path is not None and journal is not None:
-        store.write(found, path, force=True)
+        try:
+            store.write(found, path, force=True)
+        except CaseError as error:
+            raise CaseError(f"{error} All points are kept in {journal.folder}; --resume writes it.") from None
         journal.drop()
     return found
 
