@@ -15,10 +15,14 @@ if TYPE_CHECKING:
     from .verbs.flange.run import flange
     from .verbs.sweep.run import sweep
     from .verbs.sweep.store import open_sweep
+    from .verbs.limits.result import LimitsResult
+    from .verbs.limits.run import limits
 
 DOORS = {
     "flange": "verbs.flange.run",
     "FlangeResult": "verbs.flange.result",
+    "limits": "verbs.limits.run",
+    "LimitsResult": "verbs.limits.result",
     "load": "case",
     "Case": "case",
     "CaseError": "errors",
@@ -27,7 +31,7 @@ DOORS = {
     "Prediction": "steady",
     "sweep": "verbs.sweep.run",
 }
-__all__ = ["Case", "CaseError", "FlangeResult", "Prediction", "flange", "load", "open_sweep", "predict", "sweep"]
+__all__ = ["Case", "CaseError", "FlangeResult", "LimitsResult", "Prediction", "flange", "limits", "load", "open_sweep", "predict", "sweep"]
 
 
 def __getattr__(name: str) -> Any:

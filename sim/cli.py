@@ -39,6 +39,7 @@ hotside explain NAME says what a reading or an input means; hotside --help lists
 VERBS = (
     "flange",
     "sweep",
+    "limits",
 )  # fmt: skip
 INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)

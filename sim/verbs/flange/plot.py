@@ -1,19 +1,15 @@
 """The picture of clamp against temperature: warming and cooling, without and with conical washers, beside what is needed."""
 
-import os
-import tempfile
 from pathlib import Path as FilePath
 from typing import Any
 
 import numpy as np
 
-from ...errors import CaseError
-from ...files import check_new
+from ...pictures import check_picture, save_picture
 from ...showing import FAMILIES
 from .result import PLAIN, SPRUNG, FlangeResult
 from .words import torque_text
 
-ENDINGS = (".png", ".svg", ".pdf")
 LOOKS: dict[str, dict[str, Any]] = {
     PLAIN: {"color": "0.55", "linewidth": 1.6},
     SPRUNG: {"color": "0.0", "linewidth": 2.0},
@@ -22,31 +18,13 @@ LOOKS: dict[str, dict[str, Any]] = {
 
 def check_plot(path: FilePath, force: bool) -> None:
     """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
-    if path.suffix.lower() not in ENDINGS:
-        raise CaseError(f"--plot {path} ends in none of {', '.join(ENDINGS)}; write for example --plot clamp.png.")
-    check_new(path, force)
-    try:
-        import matplotlib  # noqa: F401
-    except ImportError:
-        raise CaseError("--plot needs matplotlib, which is not installed; pip install matplotlib.") from None
+    check_picture(path, force, "clamp.png")
 
 
 def write_plot(result: FlangeResult, path: FilePath, family: str, force: bool = False) -> None:
     """Draw the result and write the picture whole; raises CaseError."""
     check_plot(path, force)
-    figure = draw(result, family)
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=path.suffix, dir=path.parent)
-        os.close(handle)
-        figure.savefig(temporary, dpi=150)
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except OSError as error:
-        raise CaseError(f"{path} cannot be written: {error.strerror or error}.") from None
-    finally:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
+    save_picture(draw(result, family), path)
 
 
 def draw(result: FlangeResult, family: str) -> Any:

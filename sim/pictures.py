@@ -1,0 +1,38 @@
+"""Pictures are written whole or not at all, like every other file; the drawing library is loaded when one is asked for."""
+
+import os
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from .errors import CaseError
+from .files import check_new
+
+ENDINGS = (".png", ".svg", ".pdf")
+
+
+def check_picture(path: Path, force: bool, example: str) -> None:
+    """Raise CaseError where a picture cannot go to `path`, before anything is calculated; `example` is a file's name."""
+    if path.suffix.lower() not in ENDINGS:
+        raise CaseError(f"--plot {path} ends in none of {', '.join(ENDINGS)}; write for example --plot {example}.")
+    check_new(path, force)
+    try:
+        import matplotlib  # noqa: F401
+    except ImportError:
+        raise CaseError("--plot needs matplotlib, which is not installed; pip install matplotlib.") from None
+
+
+def save_picture(figure: Any, path: Path) -> None:
+    """Write a figure under another name and rename it when it is complete; raises CaseError."""
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=path.suffix, dir=path.parent)
+        os.close(handle)
+        figure.savefig(temporary, dpi=150)
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except OSError as error:
+        raise CaseError(f"{path} cannot be written: {error.strerror or error}.") from None
+    finally:
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)

@@ -1,0 +1,1 @@
+"""How far boost, spark and mixture can go, and which limit binds first."""

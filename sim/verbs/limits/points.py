@@ -1,0 +1,94 @@
+"""Predictions at settings, each solved once, and how far each stands from the nearest limit."""
+
+import math
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from ...case import Case
+from ...errors import CaseError
+from ...prediction import Prediction
+from ...steady import SolveError, predict
+from ...variants import Variants
+from .settings import Setting
+
+Slack = Callable[[Mapping[str, Any]], float]  # how far to stay from the limit of a margin, in the margin's unit
+SMALLEST = {
+    "knock_margin_deg": 10.0,
+    "knock_margin_bad_cycle_deg": 10.0,
+}  # what a gap is a share of where the limit is 0
+SHORT, OVER, DEAD = "boost the turbine can make", "boost with the wastegate fully open", "charge that burns"
+UNREACHABLE = -1.0  # gap of a point without an answer
+
+
+class Gap(NamedTuple):
+    """Distance to a limit as a share of it, positive on the near side."""
+
+    name: str
+    share: float
+
+
+def none(row: Mapping[str, Any]) -> float:
+    """No slack: the limit itself."""
+    return 0.0
+
+
+class Point(NamedTuple):
+    """A setting, what it predicts (None where it has no answer) and the margins of it by name."""
+
+    setting: Setting
+    prediction: Prediction | None
+    rows: dict[str, dict[str, Any]]
+
+    def gaps(self, slack: Slack = none) -> list[Gap]:
+        """Every distance to a limit, the least first."""
+        found = [Gap(name, (row["margin"] - slack(row)) / scale(row)) for name, row in self.rows.items()]
+        return sorted([*found, *self._ends()], key=lambda g: g.share)
+
+    def _ends(self) -> list[Gap]:
+        """What is no limit of the hardware and yet an end: a boost that cannot be made, a charge that does not burn."""
+        p, asked = self.prediction, self.setting.boost
+        if p is None or not p.converged:
+            return [Gap(DEAD, UNREACHABLE)]
+        if asked is not None and p.boost_pa is not None and p.status != "converged":
+            name = SHORT if p.status == "boost short" else OVER
+            return [Gap(name, -max(abs(p.boost_pa - asked), 1.0) / 1e5)]
+        return []
+
+    def least(self, slack: Slack = none) -> Gap:
+        """The nearest limit."""
+        return min(self.gaps(slack), key=lambda g: g.share, default=Gap("no limit", math.inf))
+
+    @property
+    def power(self) -> float | None:
+        """Power at the flywheel [W]."""
+        return None if self.prediction is None else self.prediction.power_w
+
+
+def scale(row: Mapping[str, Any]) -> float:
+    """What the margin of a row is a share of."""
+    return max(abs(float(row["limit"])), SMALLEST.get(str(row["name"]), 1e-12))
+
+
+class Points:
+    """A case at other settings; what was solved is kept."""
+
+    def __init__(self, case: Case, progress: Callable[[str], None] | None = None, every: int = 50) -> None:
+        self.variants, self.progress, self.every = Variants(case), progress, every
+        self.known: dict[Setting, Point] = {}
+
+    def at(self, setting: Setting) -> Point:
+        """The point at a setting."""
+        if setting not in self.known:
+            self.known[setting] = self._solved(setting)
+            count = len(self.known)
+            if self.progress is not None and count % self.every == 0:
+                self.progress(f"{count} points solved")
+        return self.known[setting]
+
+    def _solved(self, setting: Setting) -> Point:
+        first = self.progress if not self.known else None
+        try:
+            found = predict(self.variants.make(setting.inputs()), progress=first)
+        except (SolveError, CaseError):
+            return Point(setting, None, {})
+        return Point(setting, found, {str(row["name"]): row for row in found.margins})
