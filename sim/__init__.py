@@ -17,12 +17,16 @@ if TYPE_CHECKING:
     from .verbs.sweep.store import open_sweep
     from .verbs.limits.result import LimitsResult
     from .verbs.limits.run import limits
+    from .verbs.plan.result import PlanResult
+    from .verbs.plan.run import plan
 
 DOORS = {
     "flange": "verbs.flange.run",
     "FlangeResult": "verbs.flange.result",
     "limits": "verbs.limits.run",
     "LimitsResult": "verbs.limits.result",
+    "plan": "verbs.plan.run",
+    "PlanResult": "verbs.plan.result",
     "load": "case",
     "Case": "case",
     "CaseError": "errors",
@@ -31,7 +35,7 @@ DOORS = {
     "Prediction": "steady",
     "sweep": "verbs.sweep.run",
 }
-__all__ = ["Case", "CaseError", "FlangeResult", "LimitsResult", "Prediction", "flange", "limits", "load", "open_sweep", "predict", "sweep"]
+__all__ = ["Case", "CaseError", "FlangeResult", "LimitsResult", "PlanResult", "Prediction", "flange", "limits", "load", "open_sweep", "plan", "predict", "sweep"]
 
 
 def __getattr__(name: str) -> Any:

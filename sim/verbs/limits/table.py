@@ -10,7 +10,8 @@ from rich.text import Text
 
 from ...cautions import GENERAL, PULLS
 from ...names import label_of
-from ...table_print import _difference, _headed, _sentences, _table, margin_kind, value_text
+from ...table_parts import _difference, _headed, _sentences, _table, value_text
+from ...table_print import margin_kind
 from .result import LimitsResult
 from .settings import AXES
 

@@ -1,0 +1,43 @@
+"""What the card says in sentences: how to use it, when to abort, the lag of the probe, the cautions."""
+
+import math
+
+from ...cautions import GENERAL, HOT_SIDE, PRESSURE_TAP, PULLS
+from .result import PlanResult
+
+PULL = 5.0  # length of a pull in a gear that the probe's lag is said for [s]
+USE = (
+    "One pull for each row, cooled down between. Go on only where every reading lay inside its band: one outside it, high or "
+    "low, means the engine is not the one calculated. Stop there and find out why."
+)
+ABORT = (
+    "Lift at once, whatever the row: any knock, heard or logged; a mixture leaner than the value; fuel pressure below the value; "
+    "boost above the value; a probe or the backpressure at its lift value; a reader who calls. The exhaust gauge is never the only stop."
+)
+
+
+def lag(r: PlanResult) -> str:
+    """How much of a rise the slowest probe shows in a short pull."""
+    times = [g["time_constant_s"] for pull in r.pulls for g in pull["gauges"] if g["gauge"] == "probe_k"]
+    if not times:
+        return ""
+    shown = 1.0 - math.exp(-PULL / max(times))
+    return (
+        f"The probe readings are those of a held pull. In {PULL:.0f} s the slowest probe (time constant {max(times):.1f} s) shows "
+        f"{100.0 * shown:.0f} % of a rise: a short pull reads low, and the gas is hotter than the needle says."
+    )
+
+
+def notes(r: PlanResult) -> list[str]:
+    """What stands under the tables."""
+    found = [USE, ABORT, lag(r)]
+    if r.fuel_pressure_guessed:
+        found.append("Fuel pressure rests on a stand-in, fuel.rail_pressure: read yours first and shift the column.")
+    if r.guesses:
+        found.append(f"{r.guesses} inputs of the case are stand-ins; the bands do not cover a wrong one.")
+    return [line for line in found if line]
+
+
+def cautions(r: PlanResult) -> list[str]:
+    """The cautions of a card."""
+    return [GENERAL, PULLS, HOT_SIDE, *([PRESSURE_TAP] if r.has_tap else [])]
