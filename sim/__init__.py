@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from .steady import Prediction, predict
     from .verbs.flange.result import FlangeResult
     from .verbs.flange.run import flange
-    from .verbs.sweep.run import sweep
-    from .verbs.sweep.store import open_sweep
     from .verbs.limits.result import LimitsResult
     from .verbs.limits.run import limits
     from .verbs.plan.result import PlanResult
     from .verbs.plan.run import plan
+    from .verbs.sweep.run import sweep
+    from .verbs.sweep.store import open_sweep
 
 DOORS = {
     "flange": "verbs.flange.run",
@@ -35,7 +35,21 @@ DOORS = {
     "Prediction": "steady",
     "sweep": "verbs.sweep.run",
 }
-__all__ = ["Case", "CaseError", "FlangeResult", "LimitsResult", "PlanResult", "Prediction", "flange", "limits", "load", "open_sweep", "plan", "predict", "sweep"]
+__all__ = [
+    "Case",
+    "CaseError",
+    "FlangeResult",
+    "LimitsResult",
+    "PlanResult",
+    "Prediction",
+    "flange",
+    "limits",
+    "load",
+    "open_sweep",
+    "plan",
+    "predict",
+    "sweep",
+]
 
 
 def __getattr__(name: str) -> Any:
