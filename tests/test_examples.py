@@ -3,6 +3,7 @@
 import importlib.util
 import itertools
 import math
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -15,6 +16,10 @@ CASES = sorted(FOLDER.glob("*.toml"))
 SCRIPTS = {  # script -> cases it is started with, what it must say
     "first_steps.py": (("", "uneven.toml"), ("spark 4 deg later", "knock_margin_deg", "an edge")),
     "feedback.py": (("", "uneven.toml"), ("loop adds", "with the fresh air held", "Russ")),
+    "submodel_spread.py": (
+        ("", "divided_four.toml"),
+        ("as it stands", "friction.model = patton", "from lowest to highest"),
+    ),
 }
 
 
@@ -80,7 +85,7 @@ def test_every_script_runs(script, case):
     assert (done.returncode, done.stderr) == (0, "")
     for words in (*SCRIPTS[script][1], load(FOLDER / case if case else None).title):
         assert words in done.stdout
-    assert not any(bad in done.stdout for bad in ("nan", "inf ", "Traceback"))
+    assert not re.search(r"\bnan\b|\binf\b|Traceback", done.stdout)
 
 
 def test_feedback_refuses_a_bench():
@@ -142,6 +147,33 @@ def test_backpressure_and_knock(chain):
         assert residual == sorted(residual)
     assert [p.air_flow_kg_s for p in fresh] == pytest.approx([fresh[0].air_flow_kg_s] * 5, rel=1e-5)
     assert [p.boost_pa for p in fixed] == pytest.approx([fixed[0].boost_pa] * 5, abs=1.0)
+
+
+@pytest.mark.parametrize("case", ["tractor_six.toml", "uneven.toml"])
+def test_submodel_spread(case, tmp_path):
+    """Each rival moves what it may and nothing else; the page holds the same tables."""
+    one = module("submodel_spread.py")
+    rows = dict(one.spread(load(FOLDER / case)))
+    now, patton = rows["as it stands"], rows["friction.model = patton"]
+    assert patton.power_w != pytest.approx(now.power_w, rel=1e-3)
+    assert patton.exhaust_temperature_k == pytest.approx(now.exhaust_temperature_k, rel=1e-3)
+    bare = rows["wall_heat.scale = 1, as published"]
+    assert bare.exhaust_temperature_k > now.exhaust_temperature_k + 10.0  # less heat to the walls leaves hotter gas
+    later = rows["knock.window_end = evo"]
+    assert later.octane_required > now.octane_required  # a longer window can only add
+    imposed = rows["burn.model = imposed"]
+    assert imposed.ca50_deg == pytest.approx(now.ca50_deg, abs=2.0)  # the same place and length of the burn
+    turbine = next(p for words, p in rows.items() if words.startswith("turbine.model"))
+    assert turbine.backpressure_pa == pytest.approx(now.backpressure_pa, rel=0.3)  # the same flow at most
+    page = tmp_path / "spread.md"
+    assert started("submodel_spread.py", case, "--page", str(page)).returncode == 0
+    assert "| from lowest to highest |" in page.read_text()
+
+
+def test_submodel_spread_refuses_a_bench():
+    done = started("submodel_spread.py", "bench.toml")
+    assert done.returncode == 2
+    assert done.stderr.strip().endswith("this example needs a case with a turbo")
 
 
 def test_first_steps_later_spark():

@@ -42,9 +42,9 @@ def printed() -> str:
     return "```text\n" + "\n".join(lines) + "\n```"
 
 
-def example():
-    """examples/feedback.py as a module."""
-    spec = importlib.util.spec_from_file_location("example_feedback", ROOT / "examples" / "feedback.py")
+def example(name: str = "feedback"):
+    """A script of examples/ as a module."""
+    spec = importlib.util.spec_from_file_location(f"example_{name}", ROOT / "examples" / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     loaded = importlib.util.module_from_spec(spec)
@@ -91,6 +91,12 @@ def evidence() -> str:
     return "\n".join(lines)
 
 
+def spread() -> str:
+    """The demo with one submodel exchanged in each row."""
+    one = example("submodel_spread")
+    return one.markdown(one.spread(load()))
+
+
 def keep_evidence() -> None:
     """Run the published checks and keep their table."""
     subprocess.run(
@@ -99,7 +105,13 @@ def keep_evidence() -> None:
     )  # fmt: skip
 
 
-MADE: dict[str, Callable[[], str]] = {"predict": printed, "feedback": feedback, "octane": octane, "evidence": evidence}
+MADE: dict[str, Callable[[], str]] = {
+    "predict": printed,
+    "feedback": feedback,
+    "octane": octane,
+    "evidence": evidence,
+    "spread": spread,
+}
 
 
 def part(text: str, name: str) -> re.Match[str]:
