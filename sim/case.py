@@ -157,7 +157,7 @@ def _text(path: Path, name: str) -> str:
 
 def build(raw: dict[str, Any], folder: Path | None = None) -> Case:
     """Check the tables, fill in the stand-ins; raises CaseError with the first thing wrong and the number of others."""
-    _read_curve(raw, folder)
+    _read_files(raw, folder)
     sections = checked(with_turbo(raw))
     return finished(sections, raw, notes(sections))
 
@@ -192,14 +192,17 @@ def complaint(wrong: list[str]) -> CaseError:
     return CaseError(wrong[0] + (f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""))
 
 
-def _read_curve(raw: dict[str, Any], folder: Path | None) -> None:
-    """Replace the name of a turbine curve's file by its rows, so that a case is whole in itself."""
-    turbine = raw.get("turbine")
-    if not isinstance(turbine, dict) or not isinstance(turbine.get("curve"), str):
-        return
-    from .curve import read_curve
+def _read_files(raw: dict[str, Any], folder: Path | None) -> None:
+    """Replace the name of a file with a curve or map by what stands in it, so that a case is whole in itself."""
+    for section, key in (("turbine", "curve"), ("turbine", "map"), ("compressor", "map")):
+        table = raw.get(section)
+        if not isinstance(table, dict) or not isinstance(table.get(key), str):
+            continue
+        from .curve import read_curve
+        from .maps import read_map
 
-    turbine["curve"] = read_curve((folder or Path()) / turbine["curve"])
+        path = (folder or Path()) / table[key]
+        raw[section] = table | {key: read_curve(path) if key == "curve" else read_map(path, f"{section}.{key}")}
 
 
 def _plain(value: Any) -> Any:

@@ -16,7 +16,7 @@ TURBO = ("turbine", "wastegate", "compressor", "cooler")
 def problems(case: "Sections") -> list[str]:
     """One sentence for each contradiction, before stand-ins are filled in."""
     found: list[str] = []
-    for check in (_firing, _valves, _fuel, _mixture, _burn, _operating, _turbine, _exhaust, _places):
+    for check in (_firing, _valves, _fuel, _mixture, _burn, _operating, _turbine, _compressor, _exhaust, _places):
         found.extend(check(case))
     return found
 
@@ -155,7 +155,12 @@ def _turbine(case: "Sections") -> Iterator[str]:
             "turbine.wheel_inlet_diameter is missing: without one wheel diameter the shaft speed is unknown; write for "
             'example wheel_inlet_diameter = "54 mm" under [turbine].'
         )
-    needs = {"area": ("area",), "curve": ("curve", "reference_pressure", "reference_temperature"), "hardware": ()}
+    needs = {
+        "area": ("area",),
+        "curve": ("curve", "reference_pressure", "reference_temperature"),
+        "hardware": (),
+        "map": ("map",),
+    }
     for name in needs[turbine.model]:
         if getattr(turbine, name) is None:
             yield f'turbine.{name} is missing: turbine.model = "{turbine.model}" needs it.'
@@ -170,6 +175,27 @@ def _turbine(case: "Sections") -> Iterator[str]:
     for name, most in (("wheel_outlet_diameter", 1.2), ("hub_diameter", 0.6)):
         if name in given and "wheel_inlet_diameter" in given and getattr(turbine, name) > most * wheel:
             yield f"turbine.{name} is more than {most:g} of wheel_inlet_diameter; measure both with a caliper."
+
+
+def _compressor(case: "Sections") -> Iterator[str]:
+    compressor = case.compressor
+    if compressor is None:
+        return
+    if compressor.model == "map" and compressor.map is None:
+        yield (
+            'compressor.map is missing: compressor.model = "map" needs it; write for example map = "my_compressor_map.csv" '
+            "under [compressor]."
+        )
+    given = compressor.model_fields_set
+    if "inducer_diameter" in given:
+        known = compressor.wheel_diameter if "wheel_diameter" in given else None
+        if known is None and case.turbine is not None and "wheel_inlet_diameter" in case.turbine.model_fields_set:
+            known = 1.05 * case.turbine.wheel_inlet_diameter
+        if known is not None and not 0.5 * known <= compressor.inducer_diameter <= 0.95 * known:
+            yield (
+                f"compressor.inducer_diameter = {1e3 * compressor.inducer_diameter:g} mm does not go with a wheel of "
+                f"{1e3 * known:.4g} mm; it lies between 0.5 and 0.95 of compressor.wheel_diameter: measure both with a caliper."
+            )
 
 
 def _exhaust(case: "Sections") -> Iterator[str]:

@@ -6,12 +6,19 @@ from .schema import Section, places
 from .sections_engine import Burn, Engine, Friction, Fuel
 from .sections_flange import Flange
 from .sections_gauges import Fitting, PressureTap, Probe
-from .sections_turbo import Ambient, Exhaust, Report, Turbine, Wastegate
+from .sections_turbo import Ambient, Compressor, Exhaust, Report, Turbine, Wastegate
 
 READ_BY = {  # turbine model -> inputs that no other model reads
     "area": {"area"},
     "hardware": {"a_over_r", "throat_area", "throat_radius", "wheel_outlet_diameter", "hub_diameter", "exit_angle"},
     "curve": {"curve", "reference_pressure", "reference_temperature"},
+    "map": {"map"},
+}
+PARABOLA = {"efficiency_peak", "blade_speed_ratio_peak"}  # of a turbine whose efficiency is not measured
+COMPRESSOR = {  # compressor model -> inputs it does not read
+    "wheel": {"map", "efficiency"},
+    "map": {"inducer_diameter", "efficiency_peak", "efficiency", "work_coefficient"},
+    "constant": {"map", "inducer_diameter", "efficiency_peak"},
 }
 CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
 INJECTION = {"injector_count", "injector_rated_pressure", "injector_dead_time"}
@@ -48,7 +55,10 @@ def _sections(section: Section, prefix: str) -> Iterator[tuple[Section, str]]:
 def unread(section: Section) -> set[str]:
     """Inputs of a section that its chosen model does not read."""
     if isinstance(section, Turbine):
-        return set().union(*(names for model, names in READ_BY.items() if model != section.model))
+        idle = set().union(*(names for model, names in READ_BY.items() if model != section.model))
+        return idle | (PARABOLA if section.model == "map" else set())
+    if isinstance(section, Compressor):
+        return COMPRESSOR[section.model]
     if isinstance(section, Burn):
         return SPARK if section.model == "imposed" else IMPOSED
     if isinstance(section, Friction):

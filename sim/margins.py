@@ -39,8 +39,11 @@ def margins(
     add("turbine_inlet_temperature_k", values["turbine_inlet_temperature_k"], lim.turbine_inlet_temperature)
     add("backpressure_ratio", values["backpressure_ratio"], lim.backpressure_ratio)
     if values["shaft_speed_rad_s"] is not None:
+        diameter = setup.plant.compressor.wheel.wheel_diameter
         add("shaft_speed_rad_s", values["shaft_speed_rad_s"], lim.shaft_speed)
-        add("tip_speed_m_s", 0.5 * values["shaft_speed_rad_s"] * setup.plant.compressor_diameter, lim.tip_speed)
+        add("tip_speed_m_s", 0.5 * values["shaft_speed_rad_s"] * diameter, lim.tip_speed)
+    add("surge_margin_fraction", values["surge_margin_fraction"], 0.0, above=True)
+    add("choke_margin_fraction", values["choke_margin_fraction"], 0.0, above=True)
     gauge = values["intake_pressure_pa"] - setup.ambient.pressure
     fuel = values["fuel_flow_kg_s"] / setup.fuel.density
     if case.fuel.injector_flow:

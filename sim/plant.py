@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from ..models import air
+from ..models.compressor import Compressor
 from . import surroundings
 from .case import Case
 from .surroundings import Plant
@@ -25,7 +26,9 @@ def coarse_steps(cylinders: int, speed_rpm: float) -> int:
     return cylinders * max(1, round(720.0 / width / cylinders))
 
 
-def plant(case: Case, ambient: air.Ambient, octane: float, swallowed: float, width: float | None) -> Plant:
+def plant(
+    case: Case, ambient: air.Ambient, octane: float, wheel: Compressor, swallowed: float, width: float | None
+) -> Plant:
     """The record for a case; `swallowed` is the turbine's greatest flow parameter [m2], `width` a step or None [deg]."""
     if width is None:
         width = next(step for speed, step in WIDTHS if case.run.speed_rpm >= speed)
@@ -39,6 +42,7 @@ def plant(case: Case, ambient: air.Ambient, octane: float, swallowed: float, wid
         "octane": octane,
         "fuel_temperature": float(case.fuel.temperature),
         "evaporation_share": float(case.fuel.evaporation_share),
+        "compressor": wheel,
         "swallowing": swallowed,
         "coarse_steps": coarse,
         "fine_steps": coarse * max(1, round(720.0 / coarse / width)),
@@ -63,9 +67,6 @@ def _bench(case: Case, common: dict[str, Any]) -> Plant:
         cooler_loss=0.0,
         cooler_effectiveness=0.0,
         coolant_temperature=300.0,
-        compressor_efficiency=1.0,
-        compressor_diameter=1.0,
-        work_coefficient=1.0,
         turbine_diameter=0.0,
         mechanical_efficiency=1.0,
         outlet_loss=0.0,
@@ -95,9 +96,6 @@ def _turbo(case: Case, ambient_pressure: float, common: dict[str, Any]) -> Plant
         cooler_loss=_per_flow2(case.cooler.pressure_loss),
         cooler_effectiveness=float(case.cooler.effectiveness),
         coolant_temperature=float(case.cooler.coolant_temperature),
-        compressor_efficiency=float(case.compressor.efficiency * case.compressor.efficiency_scale),
-        compressor_diameter=float(case.compressor.wheel_diameter),
-        work_coefficient=float(case.compressor.work_coefficient),
         turbine_diameter=float(case.turbine.wheel_inlet_diameter),
         mechanical_efficiency=float(case.turbine.mechanical_efficiency),
         outlet_loss=float(outlet),

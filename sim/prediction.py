@@ -58,6 +58,9 @@ class Prediction:
     intake_valve_lifting_force_n: float
     turbine_efficiency: float | None
     compressor_efficiency: float | None
+    compressor_pressure_ratio: float | None
+    surge_margin_fraction: float | None
+    choke_margin_fraction: float | None
     shaft_speed_rad_s: float | None
     wastegate_opening: float | None
     boost_reached: bool | None

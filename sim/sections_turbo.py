@@ -4,7 +4,7 @@ Stand-ins and bands are from memory, confidence medium, unless a source stands b
 """
 
 # fmt: off
-from . import angles, readers, units
+from . import angles, maps, readers, units
 from .schema import Section, angle_reader, filled, given, guess, option, setting
 
 FILL = "fill with water and measure it"
@@ -51,7 +51,7 @@ class Turbine(Section):
     """[turbine]: the restriction that pays for the boost."""
 
     model: str = given(
-        "choice", "what is known of the housing", like='"hardware"', choices=("area", "hardware", "curve")
+        "choice", "what is known of the housing", like='"hardware"', choices=("area", "hardware", "curve", "map")
     )
     area: float | None = option(
         "area", "effective flow area, model area", "20 mm2", "20000 mm2", like='"620 mm2"', band=0.1
@@ -77,6 +77,8 @@ class Turbine(Section):
         "200 kPa", like='"101.3 kPa"', hint="the curve's sheet states it")
     reference_temperature: float | None = option("temperature", "reference of the curve's corrected flow", "250 K", "1300 K",
         like='"288 K"', hint="the curve's sheet states it")
+    map: maps.Map | None = option("map", "measured turbine map, a CSV file: speed, corrected flow, pressure ratio, efficiency; "
+        "model map", like='"my_turbine_map.csv"', reader=maps.turbine_map)
     efficiency_peak: float = guess("fraction", "peak total-to-static efficiency", 0.3, 0.9, rule="by wheel size, 0.64 to 0.75",
         tip="never required; fitted from a log", band=0.06, like="0.68")
     blade_speed_ratio_peak: float = guess("number", "blade-speed ratio of the peak", 0.4, 0.9, to=0.70, band=0.04,
@@ -105,15 +107,23 @@ class Wastegate(Section):
 class Compressor(Section):
     """[compressor]: what the turbine drives."""
 
-    model: str = setting("choice", "compressor model", to="constant", choices=("constant",))
-    efficiency: float = guess("fraction", "isentropic efficiency", 0.4, 0.85, to=0.72, band=0.05,
-        tip="compressor map, or temperatures before and after it")
+    model: str = setting("choice", "by wheel size, by a measured map, or one efficiency", to="wheel",
+        choices=("wheel", "map", "constant"))
     wheel_diameter: float = guess("length", "compressor wheel, largest diameter", "20 mm", "250 mm", tip="caliper",
         rule="1.05 x turbine wheel inlet diameter", band=0.05, like='"57 mm"')
+    inducer_diameter: float = guess("length", "compressor wheel where air enters, over the blades; model wheel", "10 mm",
+        "240 mm", tip="caliper; a trim of 56 is 0.75 of the wheel (100 x the ratio squared)", band=0.04,
+        rule="0.75 x compressor wheel diameter", like='"43 mm"')
+    efficiency_peak: float = guess("fraction", "greatest isentropic efficiency; model wheel", 0.4, 0.88, band=0.04,
+        rule="by wheel size, 0.70 to 0.78", tip="compressor map", like="0.74")
+    map: maps.Map | None = option("map", "measured compressor map, a CSV file: speed, corrected flow, pressure ratio, "
+        "efficiency; model map", like='"my_compressor_map.csv"', reader=maps.compressor_map)
+    efficiency: float = guess("fraction", "isentropic efficiency at every point; model constant", 0.4, 0.85, to=0.72, band=0.05,
+        tip="compressor map, or temperatures before and after it")
     efficiency_scale: float = guess("number", "factor on the compressor's efficiency", 0.5, 1.4, to=1.0, band=0.05,
         tip="never required; fitted from a log that holds the temperature after the compressor")
-    work_coefficient: float = guess("number", "specific work over tip speed squared", 0.4, 1.0, to=0.68, band=0.08,
-        tip="never required; shaft speed sensor")
+    work_coefficient: float = guess("number", "specific work over tip speed squared; models wheel and constant", 0.4, 1.0,
+        to=0.68, band=0.08, tip="never required; shaft speed sensor")
 
 
 class Cooler(Section):

@@ -11,7 +11,7 @@ ORDER = {"extra_forbidden": 0, "missing": 2}  # a misspelt name explains the mis
 SYNONYMS = {  # what else the trade says -> input
     "a/r": "turbine.a_over_r", "ar": "turbine.a_over_r", "timing": "run.spark_advance", "ignition": "run.spark_advance",
     "rpm": "run.speed", "egt": "limits.probe_temperature", "map": "run.intake_pressure", "trim": "turbine.wheel_outlet_diameter",
-    "inducer": "compressor.wheel_diameter", "exducer": "turbine.wheel_outlet_diameter", "backpressure": "run.held_backpressure",
+    "inducer": "compressor.inducer_diameter", "exducer": "turbine.wheel_outlet_diameter", "backpressure": "run.held_backpressure",
 }  # fmt: skip
 
 

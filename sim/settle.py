@@ -63,15 +63,16 @@ class March:
     def begin(self) -> None:
         """Fill every volume with a first guess."""
         s = self.setup
-        surroundings.begin(s.engine, s.plant, s.table, s.inputs, self.memory, self.z)
+        surroundings.begin(s.engine, s.plant, s.chart, s.table, s.inputs, self.memory, self.z)
 
     def turn(self, coarse: bool, keep: bool = False) -> float:
         """One engine cycle; returns the surplus of turbine power. Raises Broken."""
         s = self.setup
         coarse = coarse and self.coarse_allowed
         self.status = surroundings.one_cycle(
-            s.engine, s.plant, s.table, s.machine, s.areas, s.inputs, self.memory, self.desk, self.z, coarse, keep
-        )
+            s.engine, s.plant, s.table, s.machine, s.chart, s.areas, s.inputs, self.memory, self.desk, self.z, coarse,
+            keep,
+        )  # fmt: skip
         if self.status == closed.LOST or not math.isfinite(self.z[Z_MASS]):
             raise Broken
         self.z[Z_SURPLUS] = self.surplus() if s.plant.kind == TURBO else 0.0

@@ -7,10 +7,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..models import air, combustion, friction, gas, geometry, valves, wall_heat
-from ..models import turbine as swallowing
 from ..models.fuels import Fuel, blend, flame_family
 from ..models.turbine import Turbine
 from .case import Case
+from .machines import compressor_of, turbine_of
 from .plant import coarse_steps
 from .plant import plant as build_plant
 from .records import (
@@ -27,12 +27,10 @@ from .records import (
     Engine,
 )
 from .sections_engine import IntakeValve
-from .sections_turbo import Turbine as TurbineSection
 from .surroundings import Plant
 from .tables import Progress, gas_table
 
 INFINITE = 1e5  # volume that stands for a plenum of fixed pressure [m3]
-EXHAUST_GAMMA = 1.32  # of burnt gas at turbine temperatures, for the swallowing characteristic [-]
 RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, confidence medium
 FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
 
@@ -48,6 +46,7 @@ class Setup(NamedTuple):
     plant: Plant
     table: gas.GasTable
     machine: Turbine
+    chart: Array  # the compressor's map, packed
     areas: Array
     inputs: Array
     friction: friction.Friction
@@ -68,14 +67,17 @@ def prepare(
         temperature=case.ambient.temperature,
         relative_humidity=case.ambient.relative_humidity,
     )
-    machine, swallowed = _turbine(case.turbine, case.exhaust.collectors)
+    machine, swallowed = turbine_of(case.turbine, case.exhaust.collectors)
+    wheel, chart = compressor_of(case.compressor)
     inputs = _inputs(case, fuel)
     intake, exhaust = _valve(case.engine.intake_valve), _valve(case.engine.exhaust_valve)
     same = _all_alike(case, inputs) if alike is None else alike
     engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same)
-    plant = build_plant(case, ambient, octane(case, fuel), swallowed, width)
+    plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, width)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
-    return Setup(case, fuel, octane(case, fuel), ambient, engine, plant, table, machine, areas, inputs, _friction(case))
+    return Setup(
+        case, fuel, octane(case, fuel), ambient, engine, plant, table, machine, chart, areas, inputs, _friction(case)
+    )
 
 
 def octane(case: Case, fuel: Fuel) -> float:
@@ -102,41 +104,6 @@ def _valve(v: IntakeValve) -> valves.Valve:
     return valves.valve(
         v.count, v.diameter, v.lift, v.opens, v.closes, v.at_lift, tuple(map(tuple, table)), v.discharge
     )
-
-
-@lru_cache(maxsize=64)
-def _turbine(t: TurbineSection | None, collectors: int) -> tuple[Turbine, float]:
-    """The turbine and its greatest flow parameter, both per collector [m2]."""
-    share = 1.0 / collectors
-    if t is None:
-        return swallowing.from_area(1e-3, EXHAUST_GAMMA, 0.05), 1e-3  # a bench has none; the record is not read
-    known: dict[str, Any] = {
-        "efficiency_peak": t.efficiency_peak,
-        "blade_speed_ratio_peak": t.blade_speed_ratio_peak,
-        "share": share,
-    }
-    if t.model == "area":
-        assert t.area is not None
-        made = swallowing.from_area(t.area, EXHAUST_GAMMA, t.wheel_inlet_diameter, **known)
-    elif t.model == "hardware":
-        assert t.throat_area is not None
-        made = swallowing.from_hardware(
-            t.throat_area, t.wheel_inlet_diameter, t.wheel_outlet_diameter, t.hub_diameter,
-            t.exit_angle, EXHAUST_GAMMA, **known,
-        )  # fmt: skip
-    else:
-        assert t.curve is not None
-        assert t.reference_temperature is not None
-        assert t.reference_pressure is not None
-        ratio, flow = np.array(t.curve, dtype=float).T
-        parameter = swallowing.swallowing_from_corrected(flow, t.reference_temperature, t.reference_pressure, 287.05)
-        made = swallowing.from_curve(ratio, parameter, t.wheel_inlet_diameter, **known)
-    made = made._replace(
-        flow=made.flow * t.flow_scale,
-        efficiency=made.efficiency * t.efficiency_scale,
-        efficiency_peak=made.efficiency_peak * t.efficiency_scale,
-    )
-    return made, float(made.flow.max()) * share
 
 
 def _inputs(case: Case, fuel: Fuel) -> Array:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..models import air, fuels, wall_heat
+from ..models.wheel import peak_by_size
 from .readers import PETROL_AFR
 from .schema import Section
 
@@ -127,6 +128,12 @@ def _tap(case: "Sections") -> Any:
     return None if tap is None else filled(tap, air_temperature=air, cavity=CAVITY[tap.gauge])
 
 
+def _compressor(compressor: Any, turbine_wheel: float) -> Any:
+    compressor = filled(compressor, wheel_diameter=1.05 * turbine_wheel)
+    wheel = compressor.wheel_diameter
+    return filled(compressor, inducer_diameter=0.75 * wheel, efficiency_peak=peak_by_size(wheel))
+
+
 def _turbo(case: "Sections") -> dict[str, Any]:
     turbine, wastegate, compressor, cooler = case.turbine, case.wastegate, case.compressor, case.cooler
     if turbine is None or wastegate is None or compressor is None or cooler is None:
@@ -142,6 +149,6 @@ def _turbo(case: "Sections") -> dict[str, Any]:
     return {
         "turbine": turbine,
         "wastegate": filled(wastegate, area=math.pi / 4.0 * (wastegate.diameter or 0.0) ** 2),
-        "compressor": filled(compressor, wheel_diameter=1.05 * wheel),
+        "compressor": _compressor(compressor, wheel),
         "cooler": filled(cooler, coolant_temperature=case.ambient.temperature, pressure_loss=(6e3, flow_scale(case))),
     }

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-from ..models import combustion, friction, gas, knock, manifold, nitric_oxide, wall_heat
+from ..models import combustion, compressor, friction, gas, knock, manifold, nitric_oxide, wall_heat
 from ..models.compiled import on_disk
 from . import accounts, closed, hot_parts, nitric, probes, readings, settle, surroundings, tap_line
 from . import exchange as ex
@@ -28,6 +28,12 @@ STATUS = {
     settle.NO_FIRE: "does not fire",
     settle.BROKEN: "broken",
     settle.NO_AIR: "no fresh charge",
+}
+
+
+TURBINE_EFFICIENCY = {
+    False: "efficiency a parabola in blade-speed ratio (form: Guzzella & Onder)",
+    True: "flow and efficiency measured, carried on by the parabola in blade-speed ratio",
 }
 
 
@@ -213,8 +219,7 @@ def _hot_side(march: March) -> dict[str, Any]:
         "backpressure_pa": back,
         "backpressure_ratio": back / boost if boost > 5e3 and not bench else None,
         "pressure_ratio_exhaust_intake": before / intake,
-        "compressor_efficiency": None if bench else s.plant.compressor_efficiency,
-        "shaft_speed_rad_s": None if bench else float(z[surroundings.Z_SHAFT]),
+        **_cold_side(march),
     }
     if bench or held:
         nothing = (
@@ -242,6 +247,30 @@ def _hot_side(march: March) -> dict[str, Any]:
     }
 
 
+def _cold_side(march: March) -> dict[str, Any]:
+    """The compressor: efficiency, pressure ratio, place between surge and choke, shaft speed."""
+    s, z, p = march.setup, march.z, march.setup.plant
+    names = (
+        "compressor_efficiency", "compressor_pressure_ratio", "surge_margin_fraction", "choke_margin_fraction",
+        "shaft_speed_rad_s",
+    )  # fmt: skip
+    if p.kind == surroundings.BENCH:
+        return dict.fromkeys(names)
+    flow, ratio, T2 = (float(z[i]) for i in (surroundings.Z_AIR, surroundings.Z_RATIO_C, surroundings.Z_T2))
+    p1, gamma = p.ambient_pressure - p.inlet_loss * flow**2, surroundings.GAMMA_AIR
+    T1 = p.ambient_temperature
+    surge, choke = compressor.limits(p.compressor, s.chart, ratio, T1, p1, surroundings.R_AIR, gamma)
+    known = p.compressor.model != compressor.CONSTANT and flow > 0.0
+    found = (
+        compressor.efficiency_from_temperatures(T1, T2, ratio, gamma) if T2 > T1 else None,
+        ratio,
+        1.0 - surge / flow if known else None,
+        1.0 - flow / choke if known else None,
+        float(z[surroundings.Z_SHAFT]),
+    )  # fmt: skip
+    return dict(zip(names, found, strict=True))
+
+
 def models_used(setup: Setup) -> dict[str, str]:
     """Submodel -> its name and source."""
     c = setup.case
@@ -264,8 +293,8 @@ def models_used(setup: Setup) -> dict[str, str]:
         return used
     return used | {
         "exhaust_heat": manifold.SOURCES["runner_heat"],
-        "turbine": f"{c.turbine.model}; efficiency a parabola in blade-speed ratio (form: Guzzella & Onder)",
-        "compressor": f"{c.compressor.model} efficiency; shaft speed from Euler work with slip",
+        "turbine": f"{c.turbine.model}; {TURBINE_EFFICIENCY[c.turbine.model == 'map']}",
+        "compressor": f"{c.compressor.model}: {compressor.SOURCES[c.compressor.model]}",
         **(probes.SOURCES if c.probe else {}),
         **(tap_line.SOURCES if c.pressure_tap is not None else {}),
     }

@@ -24,7 +24,8 @@ from .records import (
 )
 
 BENCH, TURBO, HELD = 0, 1, 2  # what stands behind the runners
-CP_AIR = 1005.0  # of the air a compressor handles [J/(kg K)]
+CP_AIR, GAMMA_AIR = 1005.0, 1.4  # of the air a compressor handles [J/(kg K), -]
+R_AIR = CP_AIR * (GAMMA_AIR - 1.0) / GAMMA_AIR  # [J/(kg K)]
 COARSE_CLOSED = 3.0  # step of the closed part while the answer is still far off [deg]
 
 
@@ -46,9 +47,7 @@ class Plant(NamedTuple):
     cooler_loss: float  # [Pa s2/kg2]
     cooler_effectiveness: float
     coolant_temperature: float  # [K]
-    compressor_efficiency: float
-    compressor_diameter: float  # [m]
-    work_coefficient: float
+    compressor: compressor.Compressor
     turbine_diameter: float  # [m]
     mechanical_efficiency: float
     outlet_loss: float  # pressure loss over flow squared per specific volume, or plain where measured
@@ -87,23 +86,20 @@ N_LOOP = 18
 
 
 @compiled
-def charge_side(plant, z):
-    """Compressor, cooler, shaft speed from the present flow and intake pressure."""
+def charge_side(plant, chart, z):
+    """Compressor, cooler, shaft speed from the present flow and intake pressure: once a cycle, at its mean flow."""
     if plant.kind == BENCH:
         z[Z_T_INTAKE] = plant.intake_temperature
         z[Z_RATIO_C] = 1.0
         return
     flow2 = z[Z_AIR] * z[Z_AIR]
     p1 = plant.ambient_pressure - plant.inlet_loss * flow2
-    p2 = z[Z_INTAKE] + plant.cooler_loss * flow2
-    ratio = max(p2 / p1, 1.0)
-    T1, cp = plant.ambient_temperature, CP_AIR
-    z[Z_RATIO_C] = ratio
-    z[Z_T2] = compressor.outlet_temperature(T1, ratio, plant.compressor_efficiency, 1.4)
+    T1 = plant.ambient_temperature
+    z[Z_RATIO_C] = max((z[Z_INTAKE] + plant.cooler_loss * flow2) / p1, 1.0)
+    work, z[Z_SHAFT] = compressor.state(plant.compressor, chart, z[Z_AIR], z[Z_RATIO_C], T1, p1, R_AIR, GAMMA_AIR)
+    z[Z_T2] = T1 + work / CP_AIR
     z[Z_T_INTAKE] = z[Z_T2] - plant.cooler_effectiveness * (z[Z_T2] - plant.coolant_temperature)
-    work = cp * (z[Z_T2] - T1)
     z[Z_POWER_C] = z[Z_AIR] * work
-    z[Z_SHAFT] = compressor.shaft_speed(work, plant.compressor_diameter, plant.work_coefficient)
 
 
 @compiled
@@ -255,9 +251,9 @@ def air_share(inputs, engine, desk):
 
 
 @compiled
-def one_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z, coarse, keep):
+def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk, z, coarse, keep):
     """One cycle with everything around it brought up to date; returns the kernel's status."""
-    charge_side(plant, z)
+    charge_side(plant, chart, z)
     feed(plant, table, inputs, z)
     point = Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE])
     steps = plant.coarse_steps if coarse else plant.fine_steps
@@ -271,9 +267,12 @@ def one_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z, coa
     seconds = 120.0 / plant.speed_rpm
     cool_walls(engine, inputs, desk, memory.wall, seconds)
     refill(engine, plant, table, inputs, memory.content, desk.account, engine.collector_volume)
+    asked = z[Z_AIR]  # the flow at which compressor and cooler stood
     z[Z_AIR] = air_share(inputs, engine, desk) / seconds
     z[Z_CYCLES] += 1.0
     z[Z_CHANGE] = change(engine, desk, desk.before, fresh)
+    if plant.kind != BENCH:
+        z[Z_CHANGE] = max(z[Z_CHANGE], abs(z[Z_AIR] - asked) / max(abs(z[Z_AIR]), 1e-12))
     return status
 
 
@@ -298,7 +297,7 @@ def change(engine, desk, before, fresh):
 
 
 @compiled
-def begin(engine, plant, table, inputs, memory, z):
+def begin(engine, plant, chart, table, inputs, memory, z):
     """Cold start: flows from displacement, wastegate a little open, every volume filled."""
     z[:] = 0.0
     z[Z_INTAKE] = plant.intake_pressure
@@ -312,6 +311,6 @@ def begin(engine, plant, table, inputs, memory, z):
         loss = plant.outlet_loss * z[Z_AIR] ** 2
         z[Z_OUTLET] += loss * 2.8 if plant.outlet_by_density == 1 else loss
     memory.kept[:] = 0.0
-    charge_side(plant, z)
+    charge_side(plant, chart, z)
     feed(plant, table, inputs, z)
     fill_all(engine, plant, table, inputs, memory, z)

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from ..models import combustion, knock
+from ..models import combustion, compressor, knock
 from . import closed, settle, surroundings
 from . import exchange as ex
 from .names import label_of
@@ -70,14 +70,43 @@ def _burn(march: March, values: dict[str, Any]) -> list[str]:
             f"The turbine is choked: {100 * values['turbine_choked_share']:.0f} % of the gas passes at its greatest flow; "
             "backpressure climbs steeply with boost from here."
         )
+    lines += _compressor(values)
     back = march.desk.account[:, ex.A_BACKFLOW].sum()
     if back > 0.03 * march.desk.account[:, ex.A_OUT_MASS].sum():
         lines.append("Exhaust gas flows back into the cylinders in the overlap: more residual gas, less fresh charge.")
     return lines
 
 
+def _compressor(values: dict[str, Any]) -> list[str]:
+    surge, choke = values["surge_margin_fraction"], values["choke_margin_fraction"]
+    if surge is not None and surge < 0.0:
+        return [
+            f"The compressor takes {-100 * surge / (1 - surge):.0f} % less than its surge flow at this pressure ratio: expect it "
+            "to surge; less boost at this speed, or a smaller wheel."
+        ]
+    if choke is not None and choke < 0.0:
+        return ["The flow is past the compressor's choke at this pressure ratio: a larger wheel, or less boost."]
+    return []
+
+
+def _off_the_map(march: March, values: dict[str, Any]) -> list[str]:
+    """Where the compressor's shaft speed lies outside the lines of its map."""
+    s = march.setup
+    if s.plant.compressor.model != compressor.MAP or values["shaft_speed_rad_s"] is None:
+        return []
+    chart = s.plant.compressor.chart
+    speed = values["shaft_speed_rad_s"] / (s.plant.ambient_temperature / chart.reference_temperature) ** 0.5
+    lines = s.chart[2 * chart.lines + 1, : chart.lines]
+    if chart.lines == 1:
+        return ["The compressor map has one speed line: all other speeds follow from it by similarity, a rough guess."]
+    if lines[0] <= speed <= lines[-1]:
+        return []
+    side = "below the slowest" if speed < lines[0] else "above the fastest"
+    return [f"The turbo turns {side} speed line of the compressor map: carried on by similarity, less sure there."]
+
+
 def _ranges(march: March, values: dict[str, Any]) -> list[str]:
-    lines = []
+    lines = _off_the_map(march, values)
     phi = 1.0 / values["lambda_ratio"]
     low, high = combustion.VALID["phi"]
     if march.setup.engine.burn.model == combustion.SPARK and not low <= phi <= high:

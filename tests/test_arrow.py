@@ -24,7 +24,8 @@ BASES: dict[str, set[str]] = {
 }
 # Parts of one room, which alone may lean on them.
 PARTS: dict[str, dict[str, set[str]]] = {
-    "turbine": {"expansion": {"compiled"}, "swallowing": {"compiled"}},
+    "turbine": {"expansion": {"compiled"}, "swallowing": {"compiled"}, "turbine_map": {"expansion"}},
+    "compressor": {"compression": {"compiled"}, "wheel": {"compiled", "flow"}, "chart": {"compiled"}},
     "nitric_oxide": {"equilibrium": set()},
     "flange": {"tightening": {"threads"}, "compliance": {"threads"}},
     "gauges": {"probe": set(), "junction": {"compiled", "probe", "transport"}},

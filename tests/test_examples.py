@@ -41,7 +41,7 @@ def module(script: str):
 
 def test_every_example_is_known_here():
     assert {path.name for path in FOLDER.glob("*.py")} == set(SCRIPTS)
-    assert {path.suffix for path in FOLDER.iterdir() if path.is_file()} == {".py", ".toml"}
+    assert {path.suffix for path in FOLDER.iterdir() if path.is_file()} == {".py", ".toml", ".csv"}
 
 
 # ------------------------------------------------------------------------------------------------------------- cases
@@ -96,7 +96,7 @@ def test_feedback_refuses_a_bench():
 
 def test_feedback_asks_for_less_where_the_turbine_makes_no_more(capsys):
     feedback = module("feedback.py")
-    points = feedback.loop(load().set_all({"run.speed": "2000 rpm", "run.boost": "1.8 bar"}))
+    points = feedback.loop(load().set_all({"run.speed": "2500 rpm", "run.boost": "1.8 bar"}))
     assert "makes no more than" in capsys.readouterr().out
     now, more = points["now, loop"], points["more, loop"]
     assert now.boost_reached

@@ -241,7 +241,7 @@ def test_mean_pressure_is_the_same_in_every_runner():
 def tight(**run):
     """The same engine with a housing far too small and a poor turbo: choked nearly everywhere."""
     changes = {
-        "turbine.a_over_r": "0.25 in", "turbine.efficiency_peak": 0.55, "compressor.efficiency": 0.62, "run.speed": "6500 rpm",
+        "turbine.a_over_r": "0.25 in", "turbine.efficiency_peak": 0.55, "compressor.model": "constant", "compressor.efficiency": 0.62, "run.speed": "6500 rpm",
         "run.boost": "0.7 bar",
     }  # fmt: skip
     return predict(base().set_all(changes | run))

@@ -1,0 +1,79 @@
+"""Turbine and compressor of a case as the kernels read them."""
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from ..models import compressor
+from ..models import turbine as swallowing
+from ..models.compressor import Compressor
+from ..models.turbine import Turbine
+from .records import Array
+from .sections_turbo import Compressor as CompressorSection
+from .sections_turbo import Turbine as TurbineSection
+
+EXHAUST_GAMMA = 1.32  # of burnt gas at turbine temperatures, for the swallowing characteristic [-]
+
+
+# Made once for all points that share it: the records are only read.
+
+
+@lru_cache(maxsize=64)
+def compressor_of(c: CompressorSection | None) -> tuple[Compressor, Array]:
+    """The compressor's numbers, and the packed array of its map (a single zero where there is none)."""
+    if c is None:  # a bench has none; the record is not read
+        return Compressor(compressor.CONSTANT, 1.0, 1.0, compressor.from_wheel(0.5, 1.0), compressor.NO_CHART), _none()
+    wheel = compressor.from_wheel(
+        float(c.inducer_diameter),
+        float(c.wheel_diameter),
+        work_coefficient=float(c.work_coefficient),
+        efficiency_peak=float(c.efficiency_peak),
+    )
+    chart, packed = compressor.NO_CHART, _none()
+    if c.model == "map":
+        assert c.map is not None
+        chart, packed = compressor.from_points(c.map[2], c.map[0], c.map[1])
+    return Compressor(compressor.MODELS[c.model], float(c.efficiency), float(c.efficiency_scale), wheel, chart), packed
+
+
+def _none() -> Array:
+    return np.zeros((1, 1))
+
+
+@lru_cache(maxsize=64)
+def turbine_of(t: TurbineSection | None, collectors: int) -> tuple[Turbine, float]:
+    """The turbine and its greatest flow parameter, both per collector [m2]."""
+    share = 1.0 / collectors
+    if t is None:
+        return swallowing.from_area(1e-3, EXHAUST_GAMMA, 0.05), 1e-3  # a bench has none; the record is not read
+    known: dict[str, Any] = {
+        "efficiency_peak": t.efficiency_peak,
+        "blade_speed_ratio_peak": t.blade_speed_ratio_peak,
+        "share": share,
+    }
+    if t.model == "area":
+        assert t.area is not None
+        made = swallowing.from_area(t.area, EXHAUST_GAMMA, t.wheel_inlet_diameter, **known)
+    elif t.model == "hardware":
+        assert t.throat_area is not None
+        made = swallowing.from_hardware(
+            t.throat_area, t.wheel_inlet_diameter, t.wheel_outlet_diameter, t.hub_diameter,
+            t.exit_angle, EXHAUST_GAMMA, **known,
+        )  # fmt: skip
+    elif t.model == "map":
+        assert t.map is not None
+        made = swallowing.from_map(*t.map, wheel_diameter=t.wheel_inlet_diameter, share=share)
+    else:
+        assert t.curve is not None
+        assert t.reference_temperature is not None
+        assert t.reference_pressure is not None
+        ratio, flow = np.array(t.curve, dtype=float).T
+        parameter = swallowing.swallowing_from_corrected(flow, t.reference_temperature, t.reference_pressure, 287.05)
+        made = swallowing.from_curve(ratio, parameter, t.wheel_inlet_diameter, **known)
+    made = made._replace(
+        flow=made.flow * t.flow_scale,
+        efficiency=made.efficiency * t.efficiency_scale,
+        efficiency_peak=made.efficiency_peak * t.efficiency_scale,
+    )
+    return made, float(made.flow.max()) * share
