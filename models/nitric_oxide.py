@@ -101,7 +101,7 @@ def along(
     return float(y)
 
 
-def layers(p: Array, T_burned: Array, burns: Array, flame: Array) -> tuple[Array, Array]:
+def layers(p: Array, T_burned: Array, burns: Array, flame: Array) -> tuple[Array, NDArray[np.bool_]]:
     """Temperatures of burned gas that does not mix, after Lavoie, Heywood & Keck (1970).
 
     Each layer starts at its flame temperature and follows the pressure; what burned first is squeezed most and stays the

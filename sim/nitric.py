@@ -3,6 +3,7 @@
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..models import equilibrium, gas, nitric_oxide
 from . import closed
@@ -42,7 +43,7 @@ def readings(march: March) -> dict[str, Any]:
     return dict(zip(NAMES, (ppm, made / work if work > 0.0 else None), strict=True))
 
 
-def zones(march: March, lit: Array) -> tuple[Array, Array, Array]:
+def zones(march: March, lit: Array) -> tuple[Array, NDArray[np.bool_], Array]:
     """Temperatures [K] of burned zones of equal mass (zones, rows), whether each has burned, and its mass."""
     T, x = lit[:, closed.R_TB], lit[:, closed.R_X]
     if march.setup.case.report.nitric_oxide_zone == "mixed":
