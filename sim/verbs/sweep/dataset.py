@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 CONVENTIONS = "CF-1.11"
-FLAGS = {name for name, row in RESULTS.items() if row.kind == "flag"} | {"exceeded"}
+FLAGS = {name for name, row in RESULTS.items() if row.kind == "flag"}
 WHOLE = {"cycles"}
 Variables = dict[str, tuple[tuple[str, ...], Any, dict[str, Any]]]
 
@@ -50,6 +50,7 @@ def _variables(design: Design, chunk: Chunk) -> tuple[Variables, Variables]:
     shape, points = tuple(sizes.values()), tuple(sizes)
     variables: Variables = {}
     listed: dict[str, dict[str, dict[str, np.ndarray]]] = {}  # list -> value -> member -> column
+    flags = FLAGS | {name.rsplit(PART, 1)[-1] for name in chunk.flags}
     columns = {name: chunk.numbers[:, k] for k, name in enumerate(chunk.names)}
     texts = np.array(chunk.texts, dtype=str).reshape(chunk.size, len(chunk.text_names))
     columns |= {name: texts[:, k] for k, name in enumerate(chunk.text_names)}
@@ -58,16 +59,16 @@ def _variables(design: Design, chunk: Chunk) -> tuple[Variables, Variables]:
         if len(parts) == 3:
             listed.setdefault(parts[0], {}).setdefault(parts[2], {})[parts[1]] = column
         else:
-            data, about = _typed(name, column)
-            variables[name] = (points, data.reshape(shape), about_result(name) | about)
+            data, about = _typed(name, column, flags)
+            variables[name] = (points, data.reshape(shape), about_result(name, text=data.dtype.kind == "U") | about)
     coordinates: Variables = {}
     for group, values in listed.items():
-        _list(group, values, points, shape, variables, coordinates)
+        _list(group, values, points, shape, flags, variables, coordinates)
     return variables, coordinates
 
 
 def _list(
-    group: str, values: dict[str, dict[str, np.ndarray]], points: tuple[str, ...], shape: tuple[int, ...],
+    group: str, values: dict[str, dict[str, np.ndarray]], points: tuple[str, ...], shape: tuple[int, ...], flags: set[str],
     variables: Variables, coordinates: Variables,
 ) -> None:  # fmt: skip
     """Variables of one list of a prediction, with a dimension for its members."""
@@ -91,21 +92,22 @@ def _list(
         some = next(iter(by_member.values()))
         blank = np.full(size, "" if some.dtype.kind == "U" else np.nan)
         stack = np.stack([by_member.get(member, blank) for member in members], axis=-1)
-        column, about = _typed(name, stack)
+        column, about = _typed(name, stack, flags)
+        about = about_result(name, group, column.dtype.kind == "U") | about
         if column.dtype.kind == "U" and (column == column[:1]).all():  # a place or kind that no point changes
-            coordinates[prefix + name] = ((dimension,), column[0], about_result(name, group) | about)
+            coordinates[prefix + name] = ((dimension,), column[0], about)
         else:
             full = column.reshape(*shape, len(members))
-            variables[prefix + name] = ((*points, dimension), full, about_result(name, group) | about)
+            variables[prefix + name] = ((*points, dimension), full, about)
 
 
-def _typed(name: str, column: np.ndarray) -> tuple[np.ndarray, dict[str, Any]]:
+def _typed(name: str, column: np.ndarray, flags: set[str]) -> tuple[np.ndarray, dict[str, Any]]:
     """A column in the type it is kept in, and the attributes that go with it."""
     if column.dtype.kind == "U":
         return np.array(column.tolist(), dtype=str), {}  # no wider than its longest text
     if name == "status":
         return column.astype(np.int8), about_status()
-    if name in FLAGS:
+    if name in flags:
         return np.where(np.isnan(column), FLAG_VALUES[0], column).astype(np.int8), about_flag()
     if name in WHOLE:
         return np.nan_to_num(column).astype(np.int32), {}

@@ -58,6 +58,7 @@ class Journal:
         values = {
             "names": np.array(chunk.names),
             "numbers": chunk.numbers,
+            "flags": np.array(chunk.flags, dtype=str),
             "text_names": np.array(chunk.text_names),
             "texts": np.array(chunk.texts),
             "models": np.array(json.dumps(chunk.models)),
@@ -110,6 +111,7 @@ def _read(path: Path) -> Chunk | None:
             return Chunk(
                 tuple(map(str, file["names"])),
                 np.ascontiguousarray(file["numbers"]),
+                tuple(map(str, file["flags"])),
                 tuple(map(str, file["text_names"])),
                 [[str(text) for text in line] for line in file["texts"]],
                 json.loads(str(file["models"])),

@@ -18,6 +18,8 @@ from . import kernels
 CHAIN = 8  # points that follow one another in a chain, whatever solves them
 NOT_A_CASE, FAILED, DIED = "not a case", "failed", "worker died"
 STATUSES = (*steady.STATUS.values(), NOT_A_CASE, FAILED, DIED)
+PLAIN = (str, bool, int, float)  # what a column can hold, beside nothing
+LABELS = ("name", "part")  # what a member of a list is called by, instead of its number
 PART = ":"  # between list, number and name of a value in a list: cylinders:3:imep_net_pa
 
 Row = dict[str, Any]
@@ -36,6 +38,7 @@ class Chunk(NamedTuple):
 
     names: tuple[str, ...]
     numbers: Array
+    flags: tuple[str, ...]  # names whose numbers are 1 for yes and 0 for no
     text_names: tuple[str, ...]
     texts: list[list[str]]
     models: dict[str, list[str]]  # submodel -> every text it was described with
@@ -96,18 +99,29 @@ def lost(status: str, message: str) -> Row:
 
 
 def flat(prediction: Prediction) -> Row:
-    """A prediction as one row: numbers and texts by name, values in lists under list:number:name."""
+    """A prediction as one row: numbers and texts by name, values in lists under list:member:name."""
     row: Row = {}
-    for name, value in prediction.to_dict().items():
-        if name == "warnings":
-            row[name] = "\n".join(value)
-        elif isinstance(value, list):
-            for k, item in enumerate(value, 1):
-                label = item["name"] if name == "margins" else k
-                row.update({f"{name}{PART}{label}{PART}{key}": v for key, v in item.items() if key != "name"})
-        else:
-            row[name] = value
+    _flatten(row, "", prediction.to_dict())
     return row
+
+
+def _flatten(row: Row, prefix: str, values: Mapping[str, Any]) -> None:
+    """Put nested values into a row: tables by joined names, lists of tables by the name or number of each member."""
+    for key, value in values.items():
+        name = prefix + key
+        if value is None or isinstance(value, PLAIN) or key == "models":
+            row[name] = value
+        elif isinstance(value, Mapping):
+            _flatten(row, f"{name}_", value)
+        elif all(isinstance(item, Mapping) for item in value):
+            for number, item in enumerate(value, 1):
+                label = next((k for k in LABELS if k in item), "")
+                member = f"{name}{PART}{item.get(label, number)}{PART}"
+                row.update(
+                    {member + k: v for k, v in item.items() if k != label and (v is None or isinstance(v, PLAIN))}
+                )
+        else:
+            row[name] = "\n".join(map(str, value))
 
 
 def packed(rows: list[Row]) -> Chunk:
@@ -118,12 +132,15 @@ def packed(rows: list[Row]) -> Chunk:
             models.setdefault(part, {})[text] = None
         row["status"] = STATUSES.index(row["status"])
     written = {name for row in rows for name, value in row.items() if type(value) is str} | {"message", "warnings"}
+    flags = {name for row in rows for name, value in row.items() if type(value) is bool} - written
     every = dict.fromkeys(name for row in rows for name in row)
     names = tuple(name for name in every if name not in written)
     text_names = tuple(dict.fromkeys(["message", "warnings", *(name for name in every if name in written)]))
     numbers = np.array([[row.get(name) for name in names] for row in rows], dtype=np.float64)  # None becomes NaN
     texts = [[_text(row.get(name)) for name in text_names] for row in rows]
-    return Chunk(names, numbers, text_names, texts, {part: list(found) for part, found in models.items()})
+    return Chunk(
+        names, numbers, tuple(sorted(flags)), text_names, texts, {part: list(found) for part, found in models.items()}
+    )
 
 
 def _text(value: Any) -> str:
@@ -137,6 +154,7 @@ def joined(chunks: list[Chunk]) -> Chunk:
     names = tuple(name for name in names if name not in text_names)
     numbers = np.full((sum(c.size for c in chunks), len(names)), np.nan)
     column = {name: k for k, name in enumerate(names)}
+    flags = tuple(sorted({name for c in chunks for name in c.flags} - set(text_names)))
     texts: list[list[str]] = []
     models: dict[str, dict[str, None]] = {}
     row = 0
@@ -147,4 +165,4 @@ def joined(chunks: list[Chunk]) -> Chunk:
         texts += [[dict(zip(c.text_names, line, strict=True)).get(name, "") for name in text_names] for line in c.texts]
         for part, found in c.models.items():
             models.setdefault(part, {}).update(dict.fromkeys(found))
-    return Chunk(names, numbers, text_names, texts, {part: list(found) for part, found in models.items()})
+    return Chunk(names, numbers, flags, text_names, texts, {part: list(found) for part, found in models.items()})

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from ...names import RESULTS, kind_of, label_of
+from ...names import RESULTS, SUFFIXES, kind_of, label_of
 from ...schema import Spec
 from .point import STATUSES
 
@@ -19,6 +19,7 @@ GROUPS = {  # list of a prediction -> dimension, beginning of its variables' nam
     "cylinders": ("cylinder", "cylinder_", "cylinder"),
     "probes": ("probe", "probe_", "exhaust probe"),
     "margins": ("limit", "limit_", "limit"),
+    "parts": ("part", "part_", "part of the hot side"),
 }
 OWN = {  # variables that no table of names lists
     "message": ("why the point has no answer", "empty where it has one"),
@@ -30,21 +31,32 @@ OWN = {  # variables that no table of names lists
 }
 
 
-def about_result(name: str, group: str = "") -> dict[str, Any]:
+def about_result(name: str, group: str = "", text: bool = False) -> dict[str, Any]:
     """Attributes of a variable: units, long_name, and what it means where a table says so.
 
-    name : of the result, for a value in a list without the list's name; group : "" or a key of GROUPS
+    name : of the result, for a value in a list without the list's name; group : "" or the list; text : whether it is words
     """
-    full = GROUPS[group][1] + name if group in GROUPS else name
-    if full in OWN:
-        label, meaning = OWN[full]
+    _, prefix, what = GROUPS.get(group, ("", "", group))
+    if prefix + name in OWN:
+        label, meaning = OWN[prefix + name]
         return {"long_name": label, "comment": meaning}
-    label = label_of(name)
-    found: dict[str, Any] = {"long_name": f"{label}, {GROUPS[group][2]}" if group in GROUPS else label}
-    if name in RESULTS:
-        found["comment"] = RESULTS[name].meaning
-    unit = UDUNITS.get(kind_of(name))
+    found: dict[str, Any] = {}
+    if group in ("", "cylinders"):  # the values of a cylinder bear the names of the whole engine's; others do not
+        found["long_name"] = label_of(name)
+        if name in RESULTS:
+            found["comment"] = RESULTS[name].meaning
+    else:
+        found["long_name"] = _in_words(name)
+    if what:
+        found["long_name"] += f", {what.replace('_', ' ')}"
+    unit = None if text else "Hz" if name.endswith("_hz") else UDUNITS.get(kind_of(name))
     return found | ({"units": unit} if unit else {})
+
+
+def _in_words(name: str) -> str:
+    """A name without the unit at its end."""
+    ending = max((e for e in SUFFIXES if name.endswith(e) and SUFFIXES[e] != "fraction"), key=len, default="")
+    return name.removesuffix(ending).replace("_", " ")
 
 
 def about_input(name: str, spec: Spec, numbers: bool) -> dict[str, Any]:
