@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 import pytest
-from hotside.models import friction
+from hotside.models import friction, wall_heat
 from hotside.sim import load, predict
 from scipy.optimize import minimize_scalar
 
@@ -27,6 +27,9 @@ TURBO = {
     "turbine": {"model": "hardware", "throat_area": "600 mm2", "wheel_inlet_diameter": "52 mm"},
     "wastegate": {"diameter": "40 mm"}, "compressor": {"wheel_diameter": "54 mm"},
 }  # fmt: skip
+
+
+WALLS = pytest.mark.parametrize("walls", wall_heat.MODELS)
 
 
 def half_to_twice(value, found):
@@ -171,9 +174,11 @@ def test_exhaust_temperature_is_linear_in_flow(published):
     )  # fmt: skip
 
 
-def test_exhaust_temperature_at_high_power(published):
+@WALLS
+def test_exhaust_temperature_at_high_power(published, walls):
     published(
-        "exhaust temperature at high power", found=best(100, 6000, run__lambda=0.9).exhaust_temperature_k - 273.15, value=900.0,
+        f"exhaust temperature at high power, {walls}",
+        found=best(100, 6000, run__lambda=0.9, wall_heat__model=walls).exhaust_temperature_k - 273.15, value=900.0,
         tol=("abs", 75.0), unit="degC", source=f"{HEYWOOD} sec. 6.5, from memory: up to about 900", mark="M-high",
     )  # fmt: skip
 
@@ -193,15 +198,20 @@ def test_gas_during_the_exhaust_stroke(published):
     )  # fmt: skip
 
 
-def test_exhaust_temperature_over_spark(published):
+@WALLS
+def test_exhaust_temperature_over_spark(published, walls):
     """4 to 8 K for each degree near best torque, steeper when late."""
-    now = best(100, 3000)
+    now = best(100, 3000, wall_heat__model=walls)
     slopes = [
-        (bench(100, 3000, now.spark_advance_deg - late).exhaust_temperature_k - now.exhaust_temperature_k) / late
+        (
+            bench(100, 3000, now.spark_advance_deg - late, wall_heat__model=walls).exhaust_temperature_k
+            - now.exhaust_temperature_k
+        )
+        / late
         for late in (5.0, 20.0)
     ]
     published(
-        "exhaust temperature over later spark", found=slopes[0], value=6.0, tol=half_to_twice(6.0, slopes[0]), unit="K/deg",
+        f"exhaust temperature over later spark, {walls}", found=slopes[0], value=6.0, tol=half_to_twice(6.0, slopes[0]), unit="K/deg",
         source="from memory, no table opened", mark="M-low",
     )  # fmt: skip
     assert slopes[1] > slopes[0]
@@ -254,9 +264,16 @@ def test_torque_lost_by_late_spark(published, late, value):
     )  # fmt: skip
 
 
-def test_peak_pressure_at_best_efficiency(published):
+LATER = pytest.mark.xfail(
+    strict=True,
+    reason="16.1 deg with Woschni's wall heat: past this engine's band, at the rule of 16 that Heywood (1988) gives",
+)
+
+
+@pytest.mark.parametrize("walls", ["hohenberg", "annand", pytest.param("woschni", marks=LATER)])
+def test_peak_pressure_at_best_efficiency(published, walls):
     published(
-        "peak pressure at best efficiency", found=best(70, 2000).peak_pressure_deg, value=10.0, tol=("abs", 5.0), unit="deg",
+        f"peak pressure at best efficiency, {walls}", found=best(70, 2000, wall_heat__model=walls).peak_pressure_deg, value=10.0, tol=("abs", 5.0), unit="deg",
         source="Journal of Combustion 2011, art. 678719, abstract: 5 to 15 deg", mark="R-abs",
     )  # fmt: skip
 
