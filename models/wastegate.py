@@ -1,11 +1,67 @@
 """The wastegate: bypass area and flow, and the balance of spring, diaphragm and exhaust pressure on the valve."""
 
 import math
+from typing import NamedTuple
 
 from .compiled import compiled
 from .flow import nozzle_flow
 
 DISCHARGE = 0.7  # of a poppet or flap bypass, on the smaller of curtain and port; from memory, confidence low, 0.6-0.8
+
+
+class Gate(NamedTuple):
+    """Spring, diaphragm and valve of a wastegate.
+
+    preload : float, spring preload at the rod [N]
+    stiffness : float, spring rate at the rod [N/m]
+    diaphragm_area : float, effective diaphragm area [m2]
+    lever_ratio : float, valve arm over rod arm; 1 for a direct valve [-]
+    diameter : float, diameter of the seat [m]
+    """
+
+    preload: float
+    stiffness: float
+    diaphragm_area: float
+    lever_ratio: float
+    diameter: float
+
+
+def gate_from_pump(
+    crack_pressure: float, full_pressure: float, diaphragm_diameter: float, lever_ratio: float, diameter: float
+) -> Gate:
+    """Gate from what a hand pump shows with the engine off: first movement, and the open stop.
+
+    crack_pressure : float, gauge pressure at first movement [Pa]
+    full_pressure : float, gauge pressure at which the valve has lifted a quarter of its diameter [Pa]
+    diaphragm_diameter : float, effective diaphragm diameter [m]
+    lever_ratio : float, valve arm over rod arm; 1 for a direct valve [-]
+    diameter : float, diameter of the seat [m]
+    Returns Gate [-]. Raises ValueError for a full pressure that is not above the crack pressure.
+    """
+    if not full_pressure > crack_pressure:
+        raise ValueError("the valve must need more pressure to open fully than to crack")
+    area = 0.25 * math.pi * diaphragm_diameter * diaphragm_diameter
+    travel = 0.25 * diameter / lever_ratio
+    stiffness = (full_pressure - crack_pressure) * area / max(travel, 1e-9)
+    return Gate(float(crack_pressure * area), float(stiffness), float(area), float(lever_ratio), float(diameter))
+
+
+@compiled
+def gate_opening(gate, signal, p_manifold, p_downstream):
+    """Opening of the valve under its forces, 0 shut to 1 where curtain equals port.
+
+    gate : Gate, spring, diaphragm and valve [-]
+    signal : float, gauge pressure on the diaphragm [Pa]
+    p_manifold : float, pressure before the turbine, cycle mean [Pa]
+    p_downstream : float, pressure behind the valve [Pa]
+    Returns opening [-].
+    """
+    most = 0.25 * gate.diameter
+    if most <= 0.0:
+        return 0.0
+    head = head_force(gate.diameter, p_manifold, p_downstream)
+    lift = valve_lift(signal, gate.preload, gate.stiffness, gate.diaphragm_area, head, gate.lever_ratio, most)
+    return lift / most
 
 
 @compiled

@@ -8,6 +8,7 @@ from ..models import fuels
 
 if TYPE_CHECKING:
     from .sections import Sections
+    from .sections_turbo import Wastegate
 
 BENCH = ("intake_pressure", "intake_temperature", "exhaust_pressure")
 TURBO = ("turbine", "wastegate", "compressor", "cooler")
@@ -129,7 +130,8 @@ def _operating(case: "Sections") -> Iterator[str]:
             if getattr(run, name) is not None:
                 yield f"run.{name} belongs to a turbo case; a bench case gives intake_pressure and exhaust_pressure instead."
     else:
-        if run.boost is None:
+        free = case.wastegate is not None and case.wastegate.model != "boost" and run.held_backpressure is None
+        if run.boost is None and not free:
             yield 'run.boost is missing: boost after the cooler, above ambient; write for example boost = "1.2 bar" under [run].'
         for name in ("turbine", "wastegate"):
             if getattr(case, name) is None:
@@ -139,12 +141,25 @@ def _operating(case: "Sections") -> Iterator[str]:
                 )
 
 
+def _gate(wastegate: "Wastegate") -> Iterator[str]:
+    for model, name, like in (("opening", "opening", '"30 %"'), ("spring", "crack_pressure", '"0.6 bar"')):
+        if wastegate.model == model and getattr(wastegate, name) is None:
+            yield f'wastegate.{name} is missing: wastegate.model = "{model}" needs it; write for example {name} = {like}.'
+    crack = wastegate.crack_pressure
+    if crack is not None and "full_pressure" in wastegate.model_fields_set and wastegate.full_pressure <= crack:
+        yield (
+            f"wastegate.full_pressure = {wastegate.full_pressure / 1e5:g} bar is not above wastegate.crack_pressure; the rod first "
+            "moves at the one and has gone its way at the other."
+        )
+
+
 def _turbine(case: "Sections") -> Iterator[str]:
     turbine, wastegate, compressor = case.turbine, case.wastegate, case.compressor
     if wastegate is not None:
         both = [wastegate.diameter is not None, "area" in wastegate.model_fields_set]
         if sum(both) != 1:
             yield 'wastegate.diameter and wastegate.area: exactly one is needed; write "0 mm" where there is no wastegate.'
+        yield from _gate(wastegate)
     if turbine is None:
         return
     given = turbine.model_fields_set

@@ -20,6 +20,8 @@ COMPRESSOR = {  # compressor model -> inputs it does not read
     "map": {"inducer_diameter", "efficiency_peak", "efficiency", "work_coefficient"},
     "constant": {"map", "inducer_diameter", "efficiency_peak"},
 }
+SPRING_LOADED = {"crack_pressure", "full_pressure", "diaphragm_diameter", "lever_ratio", "signal"}
+GATE = {"boost": {"opening"} | SPRING_LOADED, "opening": SPRING_LOADED, "spring": {"opening"}}  # not read by the model
 CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
 INJECTION = {"injector_count", "injector_rated_pressure", "injector_dead_time"}
 RAIL = {"rail_pressure", "rail_follows"}
@@ -57,6 +59,8 @@ def unread(section: Section) -> set[str]:
     if isinstance(section, Turbine):
         idle = set().union(*(names for model, names in READ_BY.items() if model != section.model))
         return idle | (PARABOLA if section.model == "map" else set())
+    if isinstance(section, Wastegate):
+        return GATE[section.model]
     if isinstance(section, Compressor):
         return COMPRESSOR[section.model]
     if isinstance(section, Burn):

@@ -1,5 +1,6 @@
-"""Turbine and compressor of a case as the kernels read them."""
+"""Turbine, compressor and wastegate of a case as the kernels read them."""
 
+import math
 from functools import lru_cache
 from typing import Any
 
@@ -9,9 +10,12 @@ from ..models import compressor
 from ..models import turbine as swallowing
 from ..models.compressor import Compressor
 from ..models.turbine import Turbine
+from ..models.wastegate import Gate, gate_from_pump
 from .records import Array
 from .sections_turbo import Compressor as CompressorSection
 from .sections_turbo import Turbine as TurbineSection
+from .sections_turbo import Wastegate as WastegateSection
+from .surroundings import SET_BOOST, SET_OPENING, SPRING
 
 EXHAUST_GAMMA = 1.32  # of burnt gas at turbine temperatures, for the swallowing characteristic [-]
 
@@ -39,6 +43,26 @@ def compressor_of(c: CompressorSection | None) -> tuple[Compressor, Array]:
 
 def _none() -> Array:
     return np.zeros((1, 1))
+
+
+@lru_cache(maxsize=64)
+def gate_of(w: WastegateSection | None) -> dict[str, Any]:
+    """What moves the wastegate, as fields of the plant."""
+    nothing = {
+        "gate_model": SET_BOOST,
+        "gate_opening": 0.0,
+        "gate": Gate(0.0, 1.0, 1.0, 1.0, 0.0),
+        "gate_at_compressor": 0,
+    }
+    if w is None or w.model == "boost":
+        return nothing
+    if w.model == "opening":
+        assert w.opening is not None
+        return nothing | {"gate_model": SET_OPENING, "gate_opening": float(w.opening)}
+    assert w.crack_pressure is not None
+    seat = 2.0 * math.sqrt(w.area / math.pi)
+    gate = gate_from_pump(w.crack_pressure, w.full_pressure, w.diaphragm_diameter, w.lever_ratio, seat)
+    return nothing | {"gate_model": SPRING, "gate": gate, "gate_at_compressor": int(w.signal == "compressor")}
 
 
 @lru_cache(maxsize=64)

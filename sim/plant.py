@@ -5,6 +5,7 @@ from typing import Any
 
 from ..models import air
 from ..models.compressor import Compressor
+from .machines import gate_of
 from . import surroundings
 from .case import Case
 from .surroundings import Plant
@@ -14,6 +15,7 @@ COARSE = 4.0  # step of gas exchange while the answer is still far off [deg]
 WIDTHS = ((3000.0, 2.0), (1200.0, 1.0), (0.0, 0.5))
 WIDEST_ON_BENCH = 1.0  # on a bench, whose plenums do not give way, no wider [deg]
 CLOSED_WIDTH = 1.0  # final step of the closed part [deg]
+MOST_BOOST = 6e5  # a wastegate of its own mind is followed no further [Pa]
 MOST_CYCLES, TOLERANCE = 60, 1e-6
 
 
@@ -72,24 +74,25 @@ def _bench(case: Case, common: dict[str, Any]) -> Plant:
         outlet_loss=0.0,
         outlet_by_density=0,
         wastegate_area=0.0,
+        **gate_of(None),
         **common,
     )
 
 
 def _turbo(case: Case, ambient_pressure: float, common: dict[str, Any]) -> Plant:
     run, x = case.run, case.exhaust
-    assert run.boost is not None
     assert case.turbine is not None
     assert case.compressor is not None
     assert case.cooler is not None
     assert case.wastegate is not None
     held = run.held_backpressure
+    asked = case.wastegate.model == "boost" or held is not None
     area = math.pi / 4.0 * x.downpipe_diameter**2
     by_density = x.restriction is None
     outlet = _per_flow2(x.restriction) if x.restriction else x.loss_coefficient / (2.0 * area**2)
     return Plant(
         kind=surroundings.TURBO if held is None else surroundings.HELD,
-        intake_pressure=ambient_pressure + float(run.boost),
+        intake_pressure=ambient_pressure + (float(run.boost or 0.0) if asked else MOST_BOOST),
         intake_temperature=300.0,
         exhaust_pressure=ambient_pressure + float(held or 0.0),
         inlet_loss=_per_flow2(case.ambient.inlet_pressure_loss),
@@ -101,6 +104,7 @@ def _turbo(case: Case, ambient_pressure: float, common: dict[str, Any]) -> Plant
         outlet_loss=float(outlet),
         outlet_by_density=int(by_density),
         wastegate_area=float(case.wastegate.area * case.wastegate.discharge) / x.collectors,
+        **gate_of(case.wastegate),
         **common,
     )
 

@@ -94,6 +94,8 @@ class Turbine(Section):
 class Wastegate(Section):
     """[wastegate]: the bypass around the turbine."""
 
+    model: str = setting("choice", "what moves it: whatever run.boost asks for, a fixed opening, or spring and diaphragm",
+        to="boost", choices=("boost", "opening", "spring"))
     diameter: float | None = option(
         "length", "bore of the wastegate's seat, 0 for none", "0 mm", "100 mm", like='"28 mm"'
     )
@@ -102,6 +104,18 @@ class Wastegate(Section):
     discharge: float = guess(
         "number", "discharge coefficient fully open", 0.2, 1.0, to=0.7, tip="never required", band=0.2
     )
+    opening: float | None = option("fraction", "how far it stands open, model opening", 0.0, 1.0, like='"30 %"')
+    crack_pressure: float | None = option("pressure_gauge", "pressure on the diaphragm at which the rod first moves, engine off, "
+        "model spring", "0.05 bar", "4 bar", like='"0.6 bar"', band=0.05, tip="hand pump with a gauge")
+    full_pressure: float = guess("pressure_gauge", "pressure on the diaphragm at which the valve stands a quarter of its bore "
+        "open, engine off, model spring", "0.06 bar", "6 bar", rule="crack_pressure + 0.4 bar", band=0.15, like='"1.0 bar"',
+        tip="hand pump with a gauge, until the rod has moved that far")
+    diaphragm_diameter: float = guess("length", "diaphragm, effective, model spring", "10 mm", "150 mm", band=0.1, like='"50 mm"',
+        rule="1.7 x seat bore", tip="can, less its rim; middle of the fold")
+    lever_ratio: float = guess("number", "valve arm over rod arm, 1 for a direct valve, model spring", 0.2, 3.0, to=1.0, band=0.1,
+        tip="ruler")
+    signal: str = setting("choice", "where the diaphragm's hose is, model spring", to="compressor", choices=("compressor",
+        "intake"))
 
 
 class Compressor(Section):

@@ -26,6 +26,7 @@ from .surroundings import (
 
 # How a march can end; the sentences the user reads are in `sentences_of`.
 CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR = range(7)
+LAW = 7  # on the way: the wastegate follows a law of its own, and the boost is what comes of it
 AT_ONCE = 1e-3  # relative change below which the coarse march hands over to the fine one
 SLOW = 8e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
@@ -222,10 +223,13 @@ class March:
             return NO_FIRE
         if self.draws_nothing():
             return NO_AIR
-        return NOT_PERIODIC if end else reached
+        return NOT_PERIODIC if end else (CONVERGED if reached == LAW else reached)
 
     def _approach(self) -> int:
         """Coarse steps to the neighbourhood of the answer, and which kind of answer it is."""
+        if self.setup.plant.kind == TURBO and self.setup.plant.gate_model != surroundings.SET_BOOST:
+            self.balance(True, AT_ONCE, 20, self.climb())
+            return LAW
         end = self.march(True, AT_ONCE, 25)
         if self.setup.plant.kind != TURBO:
             return CONVERGED

@@ -128,6 +128,15 @@ def _tap(case: "Sections") -> Any:
     return None if tap is None else filled(tap, air_temperature=air, cavity=CAVITY[tap.gauge])
 
 
+def _wastegate(wastegate: Any) -> Any:
+    wastegate = filled(wastegate, area=math.pi / 4.0 * (wastegate.diameter or 0.0) ** 2)
+    return filled(
+        wastegate,
+        full_pressure=(wastegate.crack_pressure or 0.6e5) + 0.4e5,
+        diaphragm_diameter=max(1.7 * 2.0 * math.sqrt(wastegate.area / math.pi), 0.02),
+    )
+
+
 def _compressor(compressor: Any, turbine_wheel: float) -> Any:
     compressor = filled(compressor, wheel_diameter=1.05 * turbine_wheel)
     wheel = compressor.wheel_diameter
@@ -148,7 +157,7 @@ def _turbo(case: "Sections") -> dict[str, Any]:
     )
     return {
         "turbine": turbine,
-        "wastegate": filled(wastegate, area=math.pi / 4.0 * (wastegate.diameter or 0.0) ** 2),
+        "wastegate": _wastegate(wastegate),
         "compressor": _compressor(compressor, wheel),
         "cooler": filled(cooler, coolant_temperature=case.ambient.temperature, pressure_loss=(6e3, flow_scale(case))),
     }

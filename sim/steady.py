@@ -241,7 +241,7 @@ def _hot_side(march: March) -> dict[str, Any]:
         "turbine_outlet_temperature_k": float(z[surroundings.Z_T4]),
         "turbine_efficiency": float(b[ex.B_TURBINE_WORK] / b[ex.B_TURBINE_IDEAL]) if b[ex.B_TURBINE_IDEAL] > 0 else 0.0,
         "wastegate_opening": float(z[surroundings.Z_WASTE] / most) if most > 0.0 else 0.0,
-        "boost_reached": bool(boost >= (case.run.boost or 0.0) - 50.0),
+        "boost_reached": s.plant.gate_model != surroundings.SET_BOOST or bool(boost >= (case.run.boost or 0.0) - 50.0),
         "turbine_choked": share > 0.5,
         "turbine_choked_share": share,
     }

@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from ..models import compressor, gas, manifold
+from ..models import compressor, gas, manifold, wastegate
 from ..models.compiled import compiled
 from . import closed, cycle
 from . import exchange as ex
@@ -24,8 +24,10 @@ from .records import (
 )
 
 BENCH, TURBO, HELD = 0, 1, 2  # what stands behind the runners
+SET_BOOST, SET_OPENING, SPRING = 0, 1, 2  # what moves the wastegate
 CP_AIR, GAMMA_AIR = 1005.0, 1.4  # of the air a compressor handles [J/(kg K), -]
 R_AIR = CP_AIR * (GAMMA_AIR - 1.0) / GAMMA_AIR  # [J/(kg K)]
+GATE_SHARE = 0.5  # of the way a spring-loaded wastegate goes to its balance in a cycle
 COARSE_CLOSED = 3.0  # step of the closed part while the answer is still far off [deg]
 
 
@@ -53,6 +55,10 @@ class Plant(NamedTuple):
     outlet_loss: float  # pressure loss over flow squared per specific volume, or plain where measured
     outlet_by_density: int  # 1: outlet_loss times the specific volume
     wastegate_area: float  # effective, fully open, per collector [m2]
+    gate_model: int  # SET_BOOST, SET_OPENING or SPRING
+    gate_opening: float  # of SET_OPENING [-]
+    gate: wastegate.Gate  # of SPRING
+    gate_at_compressor: int  # 1: the diaphragm's hose is at the compressor's outlet, 0: in the intake manifold
     swallowing: float  # greatest flow parameter of the turbine, as an area [m2]
     coarse_steps: int  # of gas exchange in a cycle, while the answer is still far off
     fine_steps: int  # and in the final cycles, a multiple
@@ -241,6 +247,28 @@ def exhaust_side(engine, plant, table, desk, memory, z):
 
 
 @compiled
+def gate_side(engine, plant, desk, z):
+    """Move a wastegate that follows a law towards what the last cycle makes of it; returns the change in turbine areas."""
+    if plant.kind != TURBO or plant.gate_model == SET_BOOST:
+        return 0.0
+    opening = plant.gate_opening
+    if plant.gate_model == SPRING:
+        before = 0.0
+        for c in range(engine.collectors):
+            before += desk.collector[c, ex.B_P] / (720.0 * engine.collectors)
+        signal = z[Z_INTAKE] - plant.ambient_pressure
+        if plant.gate_at_compressor == 1:
+            signal += plant.cooler_loss * z[Z_AIR] * z[Z_AIR]
+        opening = wastegate.gate_opening(plant.gate, signal, before, z[Z_OUTLET])
+    # half of the way: the pressure that opens the valve falls when it opens
+    step = GATE_SHARE * (opening * plant.wastegate_area - z[Z_WASTE])
+    if plant.gate_model == SET_OPENING:
+        step /= GATE_SHARE
+    z[Z_WASTE] += step
+    return abs(step) / plant.swallowing
+
+
+@compiled
 def air_share(inputs, engine, desk):
     """Moist air in the fresh charge of a cycle [kg]."""
     air = 0.0
@@ -272,6 +300,7 @@ def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk,
     z[Z_CYCLES] += 1.0
     z[Z_CHANGE] = change(engine, desk, desk.before, fresh)
     if plant.kind != BENCH:
+        z[Z_CHANGE] = max(z[Z_CHANGE], gate_side(engine, plant, desk, z))
         z[Z_CHANGE] = max(z[Z_CHANGE], abs(z[Z_AIR] - asked) / max(abs(z[Z_AIR]), 1e-12))
     return status
 
@@ -300,7 +329,7 @@ def change(engine, desk, before, fresh):
 def begin(engine, plant, chart, table, inputs, memory, z):
     """Cold start: flows from displacement, wastegate a little open, every volume filled."""
     z[:] = 0.0
-    z[Z_INTAKE] = plant.intake_pressure
+    z[Z_INTAKE] = plant.intake_pressure if plant.gate_model == SET_BOOST else 1.3 * plant.ambient_pressure
     z[Z_OUTLET] = plant.exhaust_pressure if plant.kind == BENCH else plant.ambient_pressure
     density = z[Z_INTAKE] / (287.0 * 320.0)
     z[Z_AIR] = 0.85 * density * engine.cylinders * engine.geo.swept * plant.speed_rpm / 120.0

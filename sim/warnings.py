@@ -12,7 +12,7 @@ from .settle import March
 
 def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     """Warnings for one solved point, the graver first."""
-    found = [*_ending(march, ending, values), *_burn(march, values), *_ranges(march, values)]
+    found = [*_ending(march, ending, values), *_gate(march, values), *_burn(march, values), *_ranges(march, values)]
     found += doubts(values["probes"], march.setup.case.probe)
     found += [f"Past its limit: {label_of(m['name'])}." for m in values["margins"] if m["exceeded"]]
     return found
@@ -54,6 +54,26 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
             "burn mean nothing here."
         ]
     return []
+
+
+def _gate(march: March, values: dict[str, Any]) -> list[str]:
+    """What a wastegate of its own mind makes of the boost."""
+    w, run = march.setup.case.wastegate, march.setup.case.run
+    if w is None or w.model == "boost" or run.held_backpressure is not None or values["wastegate_opening"] is None:
+        return []
+    lines, boost = [], _bar(values["boost_pa"])
+    if w.model == "spring" and values["wastegate_opening"] > 0.999:
+        lines.append(
+            f"The wastegate stands fully open and the boost creeps to {boost}: the valve is too small for this flow, whatever "
+            "the spring."
+        )
+    if w.model == "spring" and values["wastegate_opening"] == 0.0:
+        lines.append(
+            f"The wastegate stays shut: the turbine makes {boost}, too little to lift the valve off its spring."
+        )
+    if run.boost is not None:
+        lines.append(f"run.boost is not followed: the wastegate's {w.model} decides, and the boost is {boost}.")
+    return lines
 
 
 def _burn(march: March, values: dict[str, Any]) -> list[str]:
