@@ -8,6 +8,7 @@ import numpy as np
 from ... import steady
 from ...case import load
 from ...errors import CaseError
+from ...names import RESULTS
 from ...prediction import Prediction
 from ...records import Array
 from ...settle import March
@@ -20,6 +21,7 @@ NOT_A_CASE, FAILED, DIED = "not a case", "failed", "worker died"
 STATUSES = (*steady.STATUS.values(), NOT_A_CASE, FAILED, DIED)
 PLAIN = (str, bool, int, float)  # what a column can hold, beside nothing
 LABELS = ("name", "part")  # what a member of a list is called by, instead of its number
+TABLES = {name for name, row in RESULTS.items() if row.kind == "list"}
 PART = ":"  # between list, number and name of a value in a list: cylinders:3:imep_net_pa
 
 Row = dict[str, Any]
@@ -109,6 +111,8 @@ def _flatten(row: Row, prefix: str, values: Mapping[str, Any]) -> None:
     """Put nested values into a row: tables by joined names, lists of tables by the name or number of each member."""
     for key, value in values.items():
         name = prefix + key
+        if value is None and name in TABLES:
+            continue
         if value is None or isinstance(value, PLAIN) or key == "models":
             row[name] = value
         elif isinstance(value, Mapping):
