@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from .verbs.limits.run import limits
     from .verbs.plan.result import PlanResult
     from .verbs.plan.run import plan
+    from .verbs.pull.result import PullResult
+    from .verbs.pull.run import pull
     from .verbs.sweep.run import sweep
     from .verbs.sweep.store import open_sweep
 
@@ -33,6 +35,8 @@ DOORS = {
     "open_sweep": "verbs.sweep.store",
     "predict": "steady",
     "Prediction": "steady",
+    "pull": "verbs.pull.run",
+    "PullResult": "verbs.pull.result",
     "sweep": "verbs.sweep.run",
 }
 __all__ = [
@@ -42,12 +46,14 @@ __all__ = [
     "LimitsResult",
     "PlanResult",
     "Prediction",
+    "PullResult",
     "flange",
     "limits",
     "load",
     "open_sweep",
     "plan",
     "predict",
+    "pull",
     "sweep",
 ]
 

@@ -20,6 +20,7 @@ from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_pull import Pull, Vehicle
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -67,6 +68,8 @@ class Case:
     fitting: tuple[Fitting, ...]
     flange: Flange | None
     boss: Boss | None
+    vehicle: Vehicle | None
+    pull: Pull | None
     limits: Limits
     report: Report
     guesses: Mapping[str, str] = field(compare=False, repr=False)

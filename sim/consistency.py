@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..models import fuels
+from . import gauge_checks
 
 if TYPE_CHECKING:
     from .sections import Sections
@@ -19,7 +20,7 @@ def problems(case: "Sections") -> list[str]:
     found: list[str] = []
     for check in (_firing, _valves, _fuel, _mixture, _burn, _operating, _turbine, _compressor, _exhaust, _places):
         found.extend(check(case))
-    return found
+    return found + gauge_checks.problems(case)
 
 
 def _firing(case: "Sections") -> Iterator[str]:
@@ -246,34 +247,9 @@ def _places(case: "Sections") -> Iterator[str]:
             yield f"cylinder.number = {number} is not in this engine; write 1 to {n}."
     for number in sorted({k for k in numbers if numbers.count(k) > 1}):
         yield f"cylinder.number = {number} is written {numbers.count(number)} times; put its departures into one [[cylinder]]."
-    yield from _reach(case)
     taps = [("pressure_tap", case.pressure_tap)] if case.pressure_tap else []
     for name, item in [(f"probe.{k}", p) for k, p in enumerate(case.probe, 1)] + taps:
         if isinstance(item.cylinder, int) and not 1 <= item.cylinder <= n:
             yield f'{name}.cylinder = {item.cylinder} is not in this engine; write 1 to {n}, or "collector".'
         if item.cylinder == "collector 2" and case.exhaust.collectors < 2:
             yield f'{name}.cylinder = "collector 2" is not in this engine, which has one collector; write "collector".'
-    for k, fitting in enumerate(case.fitting, 1):
-        if isinstance(fitting.place, int) and not 1 <= fitting.place <= n:
-            yield f"fitting.{k}.place = {fitting.place} is not in this engine; write 1 to {n}, or the name of a part."
-        if fitting.wall is not None and fitting.path == "metal" and 2.0 * fitting.wall > fitting.diameter:
-            yield (
-                f"fitting.{k}.wall = {1e3 * fitting.wall:g} mm leaves no bore in {1e3 * fitting.diameter:g} mm of diameter; leave "
-                "it out for a rod."
-            )
-    if case.fitting and case.turbine is None:
-        yield "fitting.1 stands near a manifold, and a bench case has none; leave the [[fitting]] out."
-
-
-def _reach(case: "Sections") -> Iterator[str]:
-    """A probe that would not go into its pipe."""
-    valve = case.engine.exhaust_valve
-    stand_in = 1.05 * valve.diameter * math.sqrt(valve.count)
-    bore = case.exhaust.runner_diameter if "runner_diameter" in case.exhaust.model_fields_set else stand_in
-    for k, probe in enumerate(case.probe, 1):
-        wide = bore * (1.0 if isinstance(probe.cylinder, int) else math.sqrt(1.5))
-        if "immersion" in probe.model_fields_set and probe.immersion > wide:
-            yield (
-                f"probe.{k}.immersion = {1e3 * probe.immersion:g} mm is more than the {1e3 * wide:.0f} mm bore of its pipe; write "
-                "how far the tip stands beyond the inside of the wall."
-            )

@@ -6,6 +6,7 @@ from .schema import Section, places
 from .sections_engine import Burn, Engine, Friction, Fuel
 from .sections_flange import Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_pull import Pull
 from .sections_turbo import Ambient, Compressor, Exhaust, Report, Turbine, Wastegate
 
 READ_BY = {  # turbine model -> inputs that no other model reads
@@ -75,6 +76,8 @@ def unread(section: Section) -> set[str]:
         return {"sheath"} if section.kind == "bare" else set()
     if isinstance(section, PressureTap):
         return {"gauge"} if section.gauge_limit is not None and "cavity" in section.model_fields_set else set()
+    if isinstance(section, Pull):
+        return {"ramp"} if section.by == "gear" else set()
     if isinstance(section, Fitting):
         return {"diameter", "wall", "metal"} if section.path == "air" else set()
     if isinstance(section, Fuel) and section.injector_flow is None:

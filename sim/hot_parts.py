@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from ..models import endurance, manifold, nearby, tap
+from ..models import endurance, gauges, manifold, nearby, tap
 from . import exchange as ex
 from . import probes, surroundings
 from .sections_flange import Flange
@@ -12,7 +12,6 @@ from .settle import March
 from .streams import has_manifold
 
 CHOKED = 0.667  # flow parameter of a choked nozzle, gamma 1.32 [-]
-GAS_HEAT = 1250.0  # specific heat of exhaust gas at 1000-1150 K; only the housing's film coefficient uses it [J/(kg K)]
 SOURCES = {
     "walls": "mean heat from the pulsing gas out again to the bay; thin wall, one temperature",
     "housing": "a volute as a pipe of its throat's bore at the mean flow, no heat into the bearing housing: the warm side",
@@ -64,7 +63,7 @@ def housing(march: March, inlet: float) -> float:
     throat = known / engine.collectors if known else plant.swallowing / CHOKED
     bore = math.sqrt(4.0 / math.pi * throat)
     through = float(march.desk.collector[:, ex.B_TURBINE_MASS].sum()) * plant.speed_rpm / 120.0
-    film = manifold.pipe_coefficient(through / engine.collectors, bore, inlet, GAS_HEAT)
+    film = manifold.pipe_coefficient(through / engine.collectors, bore, inlet, gauges.SPECIFIC_HEAT)
     loss = (engine.outer_area_ratio, engine.bay_temperature, engine.outer_emissivity, engine.outer_coefficient)
     return float(manifold.wall_temperature(film, film * inlet, *loss, inlet))
 

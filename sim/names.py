@@ -123,6 +123,17 @@ RESULTS: dict[str, Result] = {
         ("clamp_left_cold_again_n", "force", "clamp left cold again", "whole flange, sticky threads, gas taken off"),
     ),
     **_group(
+        "pull",
+        ("duration_s", "time", "length of the pull", "from the opening of the throttle to the last speed"),
+        ("road_speed_m_s", "speed", "road speed", "of the vehicle in its gear, no wheel slip"),
+        ("held_reading_k", "temperature", "reading if held", "what a probe would read were the speed held until probe and walls have settled"),
+        ("settling_reading_k", "temperature", "settling reading", "what a probe moves towards, beside gas and walls of the moment"),
+        ("needle_k", "temperature", "needle", "what a probe shows at that moment of the pull"),
+        ("tap_needle_pa", "pressure", "pressure tap's needle", "what the gauge at the end of its tube shows at that moment"),
+        ("lift_k", "temperature", "lift value, the edge", "what the needle shows when the reading if held is at its ceiling"),
+        ("lift_backed_off_k", "temperature", "lift value, backed off", "the edge less the probe's tolerance class and what the needle climbs in 0.7 s"),
+    ),
+    **_group(
         "lists",
         ("probes", "list", "exhaust probes", "for each probe: cylinder, location, gas_temperature_k (mean weighted with the flow), gas_time_mean_k, reading_k, its tolerance band, what pulsation, recovery, radiation and conduction take, response"),
         ("pressure_tap", "list", "pressure tap", "reading_pa, wall and gas along the tube, gauge end against what the gauge stands, lag, pulsation left, resonance"),

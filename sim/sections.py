@@ -4,6 +4,7 @@ from .schema import Section, Spec, setting, walk
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_pull import Pull, Vehicle
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -40,6 +41,8 @@ class Sections(Section):
     fitting: tuple[Fitting, ...] = ()
     flange: Flange | None = None
     boss: Boss | None = None
+    vehicle: Vehicle | None = None
+    pull: Pull | None = None
     limits: Limits = Limits()
     report: Report = Report()
 

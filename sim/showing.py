@@ -29,6 +29,7 @@ METRIC = {
     "time": _show("time", "s", 2),
     "temperature": Show("degC", 1.0, 273.15, 0), "angle": Show("deg", 1.0, 0.0, 1), "mass": _show("mass", "kg", 1),
     "heat_transfer": _show("heat_transfer", "W/m2/K", 0), "inertia": _show("inertia", "kg mm2", 1),
+    "rotation_rate": _show("rotation_rate", "rpm/s", 0),
     "pressure_per_speed": _show("pressure_per_speed", "kPa s/m", 2),
     "pressure_per_speed2": _show("pressure_per_speed2", "Pa s2/m2", 1),
     "fraction": Show("%", 0.01, 0.0, 1), "number": Show("", 1.0, 0.0, 3), "rpm": Show("rpm", 1.0, 0.0, 0),

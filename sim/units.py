@@ -74,6 +74,7 @@ UNITS: dict[str, dict[str, float]] = {
     "heat_transfer": {"W/m2/K": 1.0, "W/m2K": 1.0, "W/(m2 K)": 1.0},
     "pressure_per_speed": {"kPa s/m": 1e3, "Pa s/m": 1.0, "bar s/m": 1e5},
     "pressure_per_speed2": {"Pa s2/m2": 1.0, "kPa s2/m2": 1e3, "bar s2/m2": 1e5},
+    "rotation_rate": {"rpm/s": RPM, "rad/s^2": 1.0},
     "inertia": {"kg m2": 1.0, "kg mm2": 1e-6, "g cm2": 1e-7, "kg cm2": 1e-4},
 }  # fmt: skip
 
@@ -83,7 +84,7 @@ DIMENSIONS = {  # for the reading of compounds
     "length": "m", "area": "m^2", "volume": "m^3", "pressure": "Pa", "mass": "kg", "mass_flow": "kg/s",
     "volume_flow": "m^3/s", "fuel_flow": "m^3/s", "speed": "m/s", "force": "N", "torque": "N*m", "power": "W",
     "specific_consumption": "kg/J", "time": "s", "heat_transfer": "W/m^2/K", "pressure_per_speed": "Pa*s/m",
-    "pressure_per_speed2": "Pa*s^2/m^2", "inertia": "kg*m^2", "rotation": "rad/s",
+    "pressure_per_speed2": "Pa*s^2/m^2", "inertia": "kg*m^2", "rotation": "rad/s", "rotation_rate": "rad/s^2",
 }  # fmt: skip
 GAUGE = re.compile(r"(?:\s+gauge|\s+g|(?<=psi)g|(?<=bar)g)$")
 ABSOLUTE = re.compile(r"(?:\s+absolute|\s+abs|(?<=psi)a|(?<=bar)a)$")
@@ -94,7 +95,7 @@ EXAMPLES = {
     "fuel_flow": "550 cc/min", "rotation": "6000 rpm", "speed": "500 m/s", "force": "300 N", "torque": "25 Nm",
     "power": "200 kW", "specific_consumption": "300 g/kWh", "time": "0.5 s", "mass": "1200 kg",
     "heat_transfer": "30 W/m2/K", "pressure_per_speed": "9 kPa s/m", "pressure_per_speed2": "90 Pa s2/m2",
-    "inertia": "40 kg mm2", "fraction": "3 %", "number": "1.0",
+    "inertia": "40 kg mm2", "rotation_rate": "300 rpm/s", "fraction": "3 %", "number": "1.0",
 }  # fmt: skip
 
 
