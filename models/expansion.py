@@ -30,6 +30,7 @@ class Turbine(NamedTuple):
     blade_speed_ratio_peak : float, blade-speed ratio of the peak [-]
     wheel_diameter : float, wheel inlet (tip) diameter [m]
     share : float, fraction of the machine this entry feeds; flow is multiplied by it [-]
+    unequal_loss : float, relative loss of efficiency while the other entry passes nothing [-]
     """
 
     ds: float
@@ -41,6 +42,7 @@ class Turbine(NamedTuple):
     blade_speed_ratio_peak: float
     wheel_diameter: float
     share: float
+    unequal_loss: float = 0.0
 
 
 @compiled
@@ -165,6 +167,25 @@ def turbine_efficiency(turbine, p0, T0, r, gamma, p4, tip_speed):
         return interpolate(turbine.efficiency, speed, s / turbine.ds)[0]
     ratio = blade_speed_ratio(tip_speed, work)
     return efficiency_parabola(ratio, turbine.efficiency_peak, turbine.blade_speed_ratio_peak)
+
+
+@compiled
+def admission(turbine, flow, other):
+    """Share of the efficiency left where two entries pass unequal flows: one alone fills half of the wheel.
+
+    Form and size by judgement: the loss grows with the square of the imbalance; from memory, confidence low, 0.1-0.25 for one
+    entry alone.
+
+    turbine : Turbine, the characteristic [-]
+    flow : float, flow of this entry, 0 or more [kg/s]
+    other : float, flow of the other entry, 0 or more [kg/s]
+    Returns share, 1 where both pass alike [-].
+    """
+    both = flow + other
+    if both <= 0.0:
+        return 1.0
+    off = (flow - other) / both
+    return 1.0 - turbine.unequal_loss * off * off
 
 
 @compiled

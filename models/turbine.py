@@ -14,6 +14,7 @@ from .expansion import (
     PARABOLA,
     TABLE,
     Turbine,
+    admission,
     blade_speed_ratio,
     efficiency_parabola,
     expansion_coordinate,

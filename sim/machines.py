@@ -99,5 +99,6 @@ def turbine_of(t: TurbineSection | None, collectors: int) -> tuple[Turbine, floa
         flow=made.flow * t.flow_scale,
         efficiency=made.efficiency * t.efficiency_scale,
         efficiency_peak=made.efficiency_peak * t.efficiency_scale,
+        unequal_loss=float(t.unequal_admission_loss),
     )
     return made, float(made.flow.max()) * share

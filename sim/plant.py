@@ -5,9 +5,9 @@ from typing import Any
 
 from ..models import air
 from ..models.compressor import Compressor
-from .machines import gate_of
 from . import surroundings
 from .case import Case
+from .machines import gate_of
 from .surroundings import Plant
 
 COARSE = 4.0  # step of gas exchange while the answer is still far off [deg]

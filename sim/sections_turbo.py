@@ -83,6 +83,8 @@ class Turbine(Section):
         tip="never required; fitted from a log", band=0.06, like="0.68")
     blade_speed_ratio_peak: float = guess("number", "blade-speed ratio of the peak", 0.4, 0.9, to=0.70, band=0.04,
         tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")
+    unequal_admission_loss: float = guess("fraction", "share of efficiency lost while one of two entries passes nothing, divided "
+        "housings", 0.0, 0.5, to=0.15, band=0.5, tip="never required; fitted from a log")
     mechanical_efficiency: float = guess("fraction", "shaft power after the bearings", 0.7, 1.0, to=0.95, band=0.03,
         tip="never required; fitted from a log")
     flow_scale: float = guess("number", "factor on what the turbine swallows", 0.4, 2.5, to=1.0, band=0.08,

@@ -1,0 +1,84 @@
+"""Divided housings: two entries, who feeds which, and what a neighbour's blowdown does to the residual."""
+
+import numpy as np
+import pytest
+from hotside.models import turbine
+from hotside.sim import load, predict
+
+SIX = {  # 2.5 litres, firing 1-5-3-6-2-4
+    "engine": {
+        "cylinders": 6, "bore": "82 mm", "stroke": "79 mm", "compression_ratio": 9.0,
+        "intake_valve": {"count": 2, "diameter": "31 mm", "lift": "9 mm", "opens": "16 deg BTDC", "closes": "50 deg ABDC"},
+        "exhaust_valve": {"count": 2, "diameter": "27 mm", "lift": "8.6 mm", "opens": "50 deg BBDC", "closes": "16 deg ATDC"},
+    },
+    "fuel": {"name": "gasoline_98"},
+    "exhaust": {"runner_length": "180 mm", "runner_diameter": "38 mm"},
+    "turbine": {"model": "hardware", "a_over_r": "18 mm", "wheel_inlet_diameter": "58 mm"},
+    "wastegate": {"diameter": "38 mm"},
+    "run": {"speed": "3000 rpm", "boost": "0.8 bar", "lambda": 0.85, "spark_advance": "11 deg"},
+}  # fmt: skip
+FRONT_AND_BACK = [[1, 2, 3], [4, 5, 6]]  # each bank fires every 240 deg
+MIXED = [[1, 5, 3], [6, 2, 4]]  # three firings 120 deg apart, then a long pause
+
+
+def six(**exhaust):
+    """The six with another manifold."""
+    return predict(load(SIX).set_all({f"exhaust.{k}": v for k, v in exhaust.items()}))
+
+
+@pytest.fixture(scope="module")
+def manifolds():
+    return {
+        "open": six(),
+        "divided": six(collectors=2, cylinders_to=FRONT_AND_BACK),
+        "wrongly divided": six(collectors=2, cylinders_to=MIXED),
+    }
+
+
+def residuals(p):
+    return np.array([c["residual_fraction"] for c in p.cylinders])
+
+
+def test_a_divided_manifold_keeps_the_blowdown_from_the_overlap(manifolds):
+    """In the open manifold a cylinder 120 deg later blows down while the valves overlap; divided, the next is 240 deg away."""
+    for name, p in manifolds.items():
+        print(f"{name}: residual of each cylinder " + ", ".join(f"{100 * x:.1f} %" for x in residuals(p)))
+    assert all(p.converged for p in manifolds.values())
+    assert residuals(manifolds["divided"]).max() < 0.9 * residuals(manifolds["open"]).max()
+
+
+def test_firing_order_decides_who_is_disturbed(manifolds):
+    """Evenly firing entries disturb nobody more than another. With three in a row on one entry the first two of each three
+    meet the next one's blowdown and the last of them is left in peace."""
+    assert np.ptp(residuals(manifolds["open"])) < 1e-9
+    assert np.ptp(residuals(manifolds["divided"])) < 1e-9
+    wrong = residuals(manifolds["wrongly divided"])
+    assert np.ptp(wrong) > 0.005
+    last = [MIXED[0][2] - 1, MIXED[1][2] - 1]
+    assert wrong[last].max() < np.delete(wrong, last).min()
+
+
+def test_unequal_admission_costs_turbine_work():
+    """While one entry flows alone half of the wheel is idle: less turbine efficiency, so the wastegate opens less."""
+    found = [
+        predict(
+            load(SIX).set_all(
+                {
+                    "exhaust.collectors": 2,
+                    "exhaust.cylinders_to": FRONT_AND_BACK,
+                    "turbine.unequal_admission_loss": loss,
+                }
+            )
+        )
+        for loss in (0.0, 0.15, 0.3)
+    ]
+    assert np.all(np.diff([p.turbine_efficiency for p in found]) < 0.0)
+    assert np.all(np.diff([p.wastegate_opening for p in found]) < 0.0)
+
+
+def test_admission_by_hand():
+    machine = turbine.from_area(3e-4, 1.33, 0.05)._replace(unequal_loss=0.2)
+    assert turbine.admission(machine, 0.1, 0.1) == 1.0
+    assert turbine.admission(machine, 0.1, 0.0) == pytest.approx(0.8)
+    assert turbine.admission(machine, 0.3, 0.1) == pytest.approx(0.95)
+    assert turbine.admission(machine, 0.0, 0.0) == 1.0
