@@ -22,6 +22,13 @@ SCRIPTS = {  # script -> cases it is started with, what it must say
     ),
 }
 
+STUDIES = {  # study -> a case that is not the demo, what it must say of itself
+    "retard_study.py": ("divided_four.toml", ("K/deg", "Heywood", "from memory")),
+    "backpressure_study.py": ("tractor_six.toml", ("fresh air held", "SAE 960497", "from memory")),
+    "wall_heat_study.py": ("bench.toml", ("SAE 670931", "1607 W/m2K", "from memory")),
+}
+HELPERS = {"beside.py"}
+
 
 def started(script: str, *arguments: str) -> subprocess.CompletedProcess:
     return subprocess.run(
@@ -31,6 +38,7 @@ def started(script: str, *arguments: str) -> subprocess.CompletedProcess:
 
 def module(script: str):
     """A script as a module, so that its numbers can be looked at."""
+    sys.path[:0] = [] if str(FOLDER) in sys.path else [str(FOLDER)]  # as it is for a script that is started
     spec = importlib.util.spec_from_file_location(f"example_{Path(script).stem}", FOLDER / script)
     assert spec is not None
     assert spec.loader is not None
@@ -40,7 +48,7 @@ def module(script: str):
 
 
 def test_every_example_is_known_here():
-    assert {path.name for path in FOLDER.glob("*.py")} == set(SCRIPTS)
+    assert {path.name for path in FOLDER.glob("*.py")} == set(SCRIPTS) | set(STUDIES) | HELPERS
     assert {path.suffix for path in FOLDER.iterdir() if path.is_file()} == {".py", ".toml", ".csv"}
 
 
@@ -86,6 +94,57 @@ def test_every_script_runs(script, case):
     for words in (*SCRIPTS[script][1], load(FOLDER / case if case else None).title):
         assert words in done.stdout
     assert not re.search(r"\bnan\b|\binf\b|Traceback", done.stdout)
+
+
+@pytest.mark.parametrize("script", STUDIES)
+def test_every_study_runs(script, tmp_path):
+    """On another case than its picture shows: what it finds beside what is reported, and a picture."""
+    case, words = STUDIES[script]
+    done = started(script, case, "--quick", "--picture", str(tmp_path / "study.png"))
+    assert done.returncode == 0, done.stderr
+    for word in (*words, load(FOLDER / case).title, "Beside the literature", "not a measurement"):
+        assert word in done.stdout
+    assert "agrees" in done.stdout
+    assert not set(re.findall(r"[\w.]+", done.stdout)) & {"nan", "inf", "Traceback"}  # annand is a name
+    assert (tmp_path / "study.png").read_bytes().startswith(b"\x89PNG")
+    assert (FOLDER / "pictures" / script.replace(".py", ".png")).exists()
+
+
+def test_retard_study_finds_the_trends():
+    """Later burning leaves less time to expand, so gas leaves hotter, ever more steeply; a rich mixture burns cooler."""
+    retard = module("retard_study.py")
+    found = retard.study(load(FOLDER / "divided_four.toml"), quick=True)
+    near, late = (retard.slope(found, "exhaust_temperature_k", *ends) for ends in ((0.0, 6.0), (10.0, 20.0)))
+    assert (near > 1.0).all()
+    assert (late > 1.5 * near).all()
+    hot = retard.at_retard(found, "exhaust_temperature_k", 0.0)
+    assert (hot[1:] - hot[:-1] > 20.0).all()
+    assert 0.0 < 1.0 - retard.at_retard(found, "torque_nm", 10.0)[1] / retard.best(found)[1][1] < 0.06
+
+
+def test_backpressure_study_holds_the_air_and_asks_for_octane():
+    """With the fresh air held, backpressure adds hot residual gas to the same charge: more octane than at fixed pressure."""
+    backpressure = module("backpressure_study.py")
+    found = backpressure.study(load(FOLDER / "tractor_six.toml"), quick=True)
+    fixed, fresh = backpressure.lines(found)
+    air = fresh["air_flow_kg_s"].dropna(backpressure.BACK).values
+    assert len(air) >= 4
+    assert air == pytest.approx([air[0]] * len(air), rel=2e-3)
+    assert backpressure.slope(found, fixed, "air_flow_kg_s", 1.0) < 0.0
+    rises = [backpressure.slope(found, line, "octane_required", backpressure.STEP) for line in (fixed, fresh)]
+    assert 0.5 < rises[1] < 2.0
+    assert abs(rises[0]) < 0.5 * rises[1]
+    assert backpressure.slope(found, fixed, "pmep_pa", 1.0) < 0.0
+
+
+def test_wall_heat_study_trades_wall_for_exhaust():
+    """Energy is kept: what a model takes to the walls is missing in the exhaust; a factor of 1.4 takes more."""
+    walls = module("wall_heat_study.py")
+    maps = walls.study(load(FOLDER / "bench.toml"), quick=True)
+    assert walls.cooler(maps)
+    bare, full = (walls.at_best(maps[k], "wall_heat_fraction") for k in (walls.PUBLISHED, walls.DEFAULT))
+    assert (full[:2] > 1.2 * bare[:2]).all()
+    assert full[2] == pytest.approx(bare[2], rel=1e-9)  # Annand's factor is 1 by default
 
 
 def test_feedback_refuses_a_bench():
