@@ -163,7 +163,7 @@ class Ambient(Section):
         rule="standard atmosphere at the altitude, or at the sea", like='"98 kPa"',
         tip="altitude is safer: weather reports are corrected to the sea")
     temperature: float = guess(
-        "temperature", "air at the intake", "233 K", "333 K", to="25 degC", tip="thermometer", band="8 K"
+        "temperature", "air at the intake", "-40 degC", "60 degC", to="25 degC", tip="thermometer", band="8 K"
     )
     relative_humidity: float = guess("fraction", "relative humidity", 0.0, 1.0, to=0.5, tip="weather report", band=0.4)
     inlet_pressure_loss: tuple[float, float] = guess("loss", "loss of filter and duct before the compressor at a flow", to=(),
@@ -190,7 +190,7 @@ class Run(Section):
     intake_pressure: float | None = option("pressure_absolute", "absolute intake pressure of a bench case", "10 kPa", "800 kPa",
         like='"100 kPa"')
     intake_temperature: float | None = option(
-        "temperature", "intake temperature of a bench case", "233 K", "500 K", like='"310 K"'
+        "temperature", "intake temperature of a bench case", "-40 degC", "500 K", like='"310 K"'
     )
     exhaust_pressure: float | None = option("pressure_absolute", "absolute exhaust pressure of a bench case", "10 kPa",
         "1200 kPa", like='"105 kPa"')

@@ -12,7 +12,7 @@ from .case import Case
 from .knock_limit import bad_cycle, knock_limit
 from .margins import margins
 from .prediction import Prediction
-from .records import IN_AIR, IN_SPARK, IN_Y
+from .records import C_T, IN_AIR, IN_SPARK, IN_Y
 from .settle import March
 from .setup import Setup, prepare
 from .trace import trace_of
@@ -20,6 +20,10 @@ from .valve_forces import valve_forces
 from .warnings import warnings_of
 
 Progress = Callable[[str], None]
+SETTLED = (settle.CONVERGED, settle.BOOST_SHORT, settle.BOOST_OVER)
+MASS_BOOKS, ENERGY_BOOKS = 1e-6, 1e-3  # to which a settled point must close [shares of flow and of the fuel's energy]
+FINEST_CLOSED = 0.15  # step of the closed part that is halved no further [deg]
+BREATHING_REACH = 3.0  # factor by which fitted breathing may stand above or below the case's own [-]
 STATUS = {
     settle.CONVERGED: "converged",
     settle.BOOST_SHORT: "boost short",
@@ -62,8 +66,22 @@ def predict(
     setup = prepare(case, report, width, alike)
     if progress is not None and not on_disk("one_cycle"):
         progress("solving; the first run ever compiles the kernels, about half a minute")
+    return answer(setup, trace)
+
+
+def answer(setup: Setup, trace: bool = False) -> Prediction:
+    """A set-up solved and read; raises SolveError.
+
+    A burn that is over within some degrees is too quick for the usual step of the closed part: its energy is then lost on the
+    way, which the books show, and the point is marched again in finer steps.
+    """
     march, ending = solve(setup)
-    return read(march, ending, trace)
+    found = read(march, ending, trace)
+    while found.converged and found.energy_closure > ENERGY_BOOKS and march.setup.plant.closed_width > FINEST_CLOSED:
+        plant = march.setup.plant
+        march.setup = march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width))
+        found = read(march, march.settle(), trace)
+    return found
 
 
 def solve(setup: Setup) -> tuple[March, int]:
@@ -84,12 +102,19 @@ def solve(setup: Setup) -> tuple[March, int]:
 
 
 def breathe(march: March, wanted: float, ending: int) -> int:
-    """Scale the intake until the volumetric efficiency is the measured one; returns how the last march ended."""
+    """Scale the intake until the volumetric efficiency is the measured one; returns how the last march ended.
+
+    Steps and reach are bounded: an engine that draws nothing at all would else be asked for a thousandfold intake.
+    """
+    scale = 1.0
     for _ in range(6):
         found = _whole_engine(march)["volumetric_efficiency"]
-        if abs(found / wanted - 1.0) < 1e-4 or ending == settle.BROKEN:
+        step = min(max(wanted / max(found, 1e-6), 0.5), 2.0)
+        step = min(max(scale * step, 1.0 / BREATHING_REACH), BREATHING_REACH) / scale
+        if abs(found / wanted - 1.0) < 1e-4 or step == 1.0 or ending in (settle.BROKEN, settle.NOT_PERIODIC):
             break
-        march.setup.inputs[:, IN_AIR] *= wanted / found
+        scale *= step
+        march.setup.inputs[:, IN_AIR] *= step
         march.begin()
         ending = march.settle()
     return ending
@@ -108,7 +133,9 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
     limit = knock_limit(march)
     cylinders = readings.cylinders(march)
     hot = _hot_side(march)
-    converged = ending in (settle.CONVERGED, settle.BOOST_SHORT, settle.BOOST_OVER)
+    if sums.mass > MASS_BOOKS and ending in SETTLED:  # it stood still for a moment only
+        ending = settle.NOT_PERIODIC
+    converged = ending in SETTLED
     values: dict[str, Any] = {
         **engine,
         **hot,
@@ -229,10 +256,11 @@ def _hot_side(march: March) -> dict[str, Any]:
         return common | dict.fromkeys(nothing) | {"boost_reached": None if bench else True}
     b = desk.collector.sum(axis=0)
     mass = b[ex.B_TURBINE_MASS] + b[ex.B_WASTE_MASS]
-    row = march.memory.content[2 * s.engine.cylinders, : gas.N_SPECIES]
-    inlet = surroundings.mean_temperature(
-        s.table, row, float((b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY]) / mass * row.sum())
-    )
+    row = march.memory.content[2 * s.engine.cylinders]
+    inlet = row[C_T]  # of the gas that stands there, where none passes
+    if mass > 0.0:
+        enthalpy = (b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY]) / mass * row[: gas.N_SPECIES].sum()
+        inlet = surroundings.mean_temperature(s.table, row[: gas.N_SPECIES], float(enthalpy))
     share = float(b[ex.B_CHOKED_MASS] / b[ex.B_TURBINE_MASS]) if b[ex.B_TURBINE_MASS] > 0.0 else 0.0
     most = s.plant.wastegate_area
     return common | {

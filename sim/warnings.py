@@ -12,7 +12,13 @@ from .settle import March
 
 def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     """Warnings for one solved point, the graver first."""
-    found = [*_ending(march, ending, values), *_gate(march, values), *_burn(march, values), *_ranges(march, values)]
+    found = [
+        *_ending(march, ending, values),
+        *_gate(march, values),
+        *_breathing(march, values),
+        *_burn(march, values),
+        *_ranges(march, values),
+    ]
     found += doubts(values["probes"], march.setup.case.probe)
     found += [f"Past its limit: {label_of(m['name'])}." for m in values["margins"] if m["exceeded"]]
     return found
@@ -74,6 +80,16 @@ def _gate(march: March, values: dict[str, Any]) -> list[str]:
     if run.boost is not None:
         lines.append(f"run.boost is not followed: the wastegate's {w.model} decides, and the boost is {boost}.")
     return lines
+
+
+def _breathing(march: March, values: dict[str, Any]) -> list[str]:
+    wanted, found = march.setup.case.engine.volumetric_efficiency_measured, values["volumetric_efficiency"]
+    if wanted is None or abs(found / wanted - 1.0) < 0.01:
+        return []
+    return [
+        f"The measured volumetric efficiency of {100 * wanted:.0f} % is not met: the engine draws {100 * found:.0f} %, however "
+        "its breathing is fitted; look at boost, backpressure and valve timing."
+    ]
 
 
 def _burn(march: March, values: dict[str, Any]) -> list[str]:
