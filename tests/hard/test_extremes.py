@@ -1,0 +1,82 @@
+"""The far corners one by one and two by two: each is answered, or says in a sentence why not.
+
+An extreme alone, on an engine that stands it, must be answered; two at once may end in any named status.
+"""
+
+import itertools
+
+import pytest
+from hotside.sim import load
+from verdict import judge
+
+ENGINE = {  # a three-cylinder of 1.1 litres that turns fast enough for 12,000 rpm
+    "cylinders": 3, "bore": "82 mm", "stroke": "68 mm", "compression_ratio": 8.5,
+    "intake_valve": {"count": 2, "diameter": "32 mm", "lift": "9.5 mm", "opens": "18 deg BTDC", "closes": "60 deg ABDC"},
+    "exhaust_valve": {"count": 2, "diameter": "27 mm", "lift": "9 mm", "opens": "62 deg BBDC", "closes": "16 deg ATDC"},
+}  # fmt: skip
+BASE = {
+    "engine": ENGINE,
+    "fuel": {"name": "gasoline_98"},
+    "turbine": {"model": "area", "area": "360 mm2", "wheel_inlet_diameter": "45 mm"},
+    "wastegate": {"diameter": "30 mm"},
+    "run": {"speed": "6500 rpm", "boost": "0.8 bar", "lambda": 0.85, "spark_advance": "16 deg"},
+}
+OVERLAP = {
+    "none": {"engine.intake_valve.opens": "10 deg ATDC", "engine.exhaust_valve.closes": "10 deg BTDC"},
+    "100 deg": {"engine.intake_valve.opens": "50 deg BTDC", "engine.exhaust_valve.closes": "50 deg ATDC"},
+}
+EXTREMES = {
+    "500 rpm": {"run.speed": "500 rpm", "run.boost": "0 bar"},
+    "12,000 rpm": {"run.speed": "12000 rpm"},
+    "one cylinder": {"engine.cylinders": 1, "turbine.area": "120 mm2"},
+    "twelve cylinders": {"engine.cylinders": 12, "turbine.area": "1440 mm2", "wastegate.diameter": "60 mm"},
+    "lambda 0.6": {"run.lambda": 0.6},
+    "lambda 1.4": {"run.lambda": 1.4, "run.spark_advance": "35 deg"},
+    "4 bar": {"run.boost": "4 bar"},
+    "-40 degC": {"ambient.temperature": "-40 degC"},
+    "60 degC": {"ambient.temperature": "60 degC"},
+    "4,000 m": {"ambient.altitude": "4000 m"},
+    "methanol": {"fuel.name": "methanol"},
+    "no overlap": OVERLAP["none"],
+    "100 deg overlap": OVERLAP["100 deg"],
+    "turbine nearly shut": {"turbine.area": "40 mm2"},
+    "turbine far too large": {"turbine.area": "4000 mm2"},
+    "divided, cylinders apart": {"exhaust.collectors": 2, "exhaust.cylinders_to": [[1], [2, 3]]},
+    "bench at 8 bar": {},  # built below
+}
+ANSWERS = ("converged", "boost short", "boost over")
+
+
+def with_extremes(*names):
+    """The base case with some extremes applied."""
+    if "bench at 8 bar" in names:
+        run = BASE["run"] | {"intake_pressure": "800 kPa", "intake_temperature": "320 K", "exhaust_pressure": "800 kPa"}
+        run.pop("boost")
+        case = load({"engine": ENGINE, "fuel": BASE["fuel"], "run": run})
+        skip = ("turbine.", "wastegate.", "run.boost", "exhaust.")
+    else:
+        case, skip = load(BASE), ()
+    changes = {}
+    for name in names:
+        changes |= {k: v for k, v in EXTREMES[name].items() if not k.startswith(skip or ("-",))}
+    if changes.get("engine.cylinders") in (1, 12):
+        changes.pop("exhaust.collectors", None), changes.pop("exhaust.cylinders_to", None)
+    return (case.set_all(changes) if changes else case).to_dict()
+
+
+@pytest.mark.parametrize("name", EXTREMES)
+def test_one_extreme_is_answered(name):
+    status, wrong, found = judge(with_extremes(name))
+    assert not wrong
+    assert status in ANSWERS, found and found.warnings
+
+
+def test_two_extremes_at_once_end_in_a_named_status():
+    wrong, ends = [], {}
+    for pair in itertools.combinations(EXTREMES, 2):
+        ends[pair], complained, _ = judge(with_extremes(*pair))
+        wrong += [f"{' and '.join(pair)} ({ends[pair]}): {text}" for text in complained]
+    counted = {status: list(ends.values()).count(status) for status in sorted(set(ends.values()))}
+    print(counted, [pair for pair, status in ends.items() if status in ("not periodic", "solve error", "refused")])
+    assert not wrong, "\n".join(wrong)
+    assert "refused" not in counted
