@@ -4,6 +4,7 @@ What must fit together (bore and valves, turbine and displacement) is drawn by h
 specs of the tree: an optional input is written near its stand-in or anywhere in its allowed range.
 """
 
+import copy
 import math
 from functools import cache
 
@@ -11,7 +12,7 @@ from chance import chances
 from hotside.sim import dotted, load
 from hotside.sim.errors import CaseError
 from hotside.sim.sections import SPECS
-from spelling import between, event, quantity, written
+from spelling import between, event, example, quantity, written
 
 BLENDS = (  # volume shares; each composition costs a table, so they are few
     {"gasoline_95": 0.7, "ethanol": 0.3},
@@ -75,15 +76,10 @@ BY_HAND = {  # drawn below, or in pairs that exclude each other
     for k in ("count", "diameter", "lift", "opens", "closes")
 }
 BY_HAND |= {name for name in SPECS if name.startswith("probe.")}  # fmt: skip
+PROBE_KEYS = [name.split(".")[2] for name in SPECS if name.startswith("probe.N.") and name != "probe.N.cylinder"]
 OPTIONAL = [name for name in SPECS if name not in BY_HAND]
 TURBO_ONLY = ("turbine.", "wastegate.", "compressor.", "cooler.")
 FITTED = ("flange.", "boss.")  # sizes that must fit each other: only near the stand-ins
-NEEDS = {
-    "flange.gasket.": {"thickness": "1.2 mm"},
-    "flange.adapter.": {"wrench_length": "300 mm", "extension": "40 mm"},
-    "flange.paste": {"lubrication": "pasted"},
-    "pressure_tap.": {"cylinder": "collector"},
-}
 APART = (  # any two of these fix the third, and any of those excludes the others
     {"exhaust.runner_volume", "exhaust.runner_length", "exhaust.runner_diameter"},
 )
@@ -218,9 +214,10 @@ def places(n, collectors):
 def probe(draw, n, collectors):
     """One exhaust probe with some of its inputs."""
     found = {"cylinder": draw.pick(places(n, collectors))}
-    for key in ("kind", "junction_diameter", "immersion", "emissivity"):
-        if draw.likely(0.5):
-            found[key] = written(draw, SPECS[f"probe.N.{key}"], logarithmic=True)
+    for key in PROBE_KEYS:
+        if draw.likely(0.4):
+            most = 0.012 if key == "immersion" else None  # short enough for any pipe
+            found[key] = written(draw, SPECS[f"probe.N.{key}"], None, most, logarithmic=True)
     return found
 
 
@@ -293,11 +290,34 @@ def with_options(draw, case, kind):
     except CaseError:
         return case  # the judge will say why
     wild = draw.likely(0.5)
-    for name in chosen:
-        if _may(case, name):
-            low, high = bounds(name, filled, wild)
-            _put(case, name, written(draw, SPECS[name], low, high))
+    options = [(n, written(draw, SPECS[n], *bounds(n, filled, wild))) for n in chosen]
+    tried = _with_all(case, options)
+    return tried if _is_valid(tried) else _with_those_that_fit(case, options)
+
+
+def _with_all(case, options):
+    """A copy of the case with every option that may stand beside the others."""
+    tried = copy.deepcopy(case)
+    for name, value in options:
+        if _may(tried, name):
+            _put(tried, name, value)
+    return tried
+
+
+def _with_those_that_fit(case, options):
+    """The same one by one, without those that contradict what is there: the tree knows more rules than this file."""
+    for option in options:
+        tried = _with_all(case, [option])
+        case = tried if _is_valid(tried) else case
     return case
+
+
+def _is_valid(case):
+    try:
+        load(case)
+    except CaseError:
+        return False
+    return True
 
 
 def _may(case, name):
@@ -342,7 +362,7 @@ def bounds(name, filled, wild):
 
 
 def _stand_in(filled, name):
-    found = filled.get(name)
+    found = None if ".N." in name else filled.get(name)
     if found is None and name.startswith(FITTED):
         found = _fitted().get(name)
     return found if isinstance(found, float | int) and math.isfinite(found) else None
@@ -360,17 +380,22 @@ def _fitted():
 
 def _put(case, name, value):
     """Write a value under its dotted name, with whatever else its table needs."""
-    for prefix, needed in NEEDS.items():
-        if name.startswith(prefix):
-            table = _table(case, prefix.split(".")[:-1])
-            table |= {k: v for k, v in needed.items() if k not in table}
-    *path, key = name.split(".")
-    _table(case, path)[key] = value
+    path, key = name.rsplit(".", 1)
+    table = _table(case, path.split("."))
+    for other, spec in SPECS.items():
+        if other.startswith(path + ".") and "." not in other[len(path) + 1 :] and spec.need == "given":
+            table.setdefault(other.rsplit(".", 1)[1], example(spec))
+    table[key] = value
+    if name == "flange.paste":
+        table["lubrication"] = "pasted"
 
 
 def _table(case, path):
-    for part in path:
-        case = case.setdefault(part, {})
+    for part, after in zip(path, [*path[1:], ""], strict=True):
+        if part != "N":
+            case = case.setdefault(part, [{}] if after == "N" else {})
+        else:
+            case = case[0]
     return case
 
 
@@ -386,6 +411,6 @@ def _names(table, prefix):
             yield name
         elif isinstance(value, dict):
             yield from _names(value, name + ".")
-        elif isinstance(value, list) and name in dotted.LISTED:
+        elif isinstance(value, list):
             for item in value:
                 yield from _names(item, name + ".N.")

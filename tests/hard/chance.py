@@ -15,6 +15,9 @@ class Chance:
     def __init__(self, data):
         self.data, self.at = data, 0
 
+    def __repr__(self):
+        return f"Chance({self.data[:8].hex()}...)"
+
     def _byte(self):
         self.at += 1
         return self.data[self.at - 1] if self.at <= len(self.data) else 0

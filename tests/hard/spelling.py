@@ -113,7 +113,7 @@ def written(draw, spec: Spec, low=None, high=None, logarithmic=False):
         pressure, flow = between(draw, 10.0, 2e4, True), between(draw, 0.02, 0.5, True)
         return f"{quantity(draw, 'pressure', pressure)} at {quantity(draw, 'mass_flow', flow)}"
     if spec.low is None:  # a list or a curve of a kind not known here: as the tree itself shows how to write it
-        return tomllib.loads(f"like = {spec.like}")["like"]
+        return example(spec)
     low = spec.low if low is None else max(low, spec.low)
     high = spec.high if high is None else min(high, spec.high)
     value = between(draw, low, high, logarithmic)
@@ -133,3 +133,8 @@ def _inside(spec, text):
 def _exact(spec, value):
     """The same to the last bit, in the unit of the tree."""
     return f"{value!r} deg" if spec.kind in ("spark", "after_tdc") else units.exact(value, spec.kind)
+
+
+def example(spec):
+    """The value that a spec itself shows."""
+    return tomllib.loads(f"like = {spec.like}")["like"]

@@ -7,8 +7,7 @@ books that close where the answer repeats itself, and a sentence where it does n
 from collections import Counter
 
 import pytest
-from cases import COUNTS, FUELS, QUICK, cases, names_in
-from hotside.sim import load, predict
+from cases import COUNTS, FUELS, cases, names_in
 from hotside.sim.sections import SPECS
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from toml_text import toml_text
@@ -39,13 +38,6 @@ class Count:
         print(dict(self.ends.most_common()))
         assert not self.wrong, "\n\n".join(self.wrong.values())
         assert self.ends["refused"] <= 0.02 * self.ends.total(), "the strategy is to make valid cases"
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _warm():
-    """Tables and kernels built beforehand."""
-    for fuel in QUICK:
-        predict(load().set(*(("fuel.name", fuel) if isinstance(fuel, str) else ("fuel.blend", fuel))))
 
 
 @pytest.fixture(scope="module")

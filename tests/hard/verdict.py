@@ -44,7 +44,7 @@ def no_hang():
 
 def one_sentence(text):
     """Whether a refusal is a sentence a person can read."""
-    tidy = text.strip().endswith((".", ")")) and "\n" not in text and "Traceback" not in text
+    tidy = text.strip().endswith((".", ")", "?")) and "\n" not in text and "Traceback" not in text
     return tidy and 20 < len(text) < 600
 
 
