@@ -2,6 +2,7 @@
 
 import os
 import sys
+import warnings
 from importlib import import_module
 from pathlib import Path
 from typing import Annotated
@@ -115,6 +116,7 @@ for verb in VERBS:
 
 def main() -> None:
     """Entry point: one sentence on standard error and status 2 for what the user can mend; no traceback."""
+    warnings.formatwarning = spoken
     try:
         status = app(standalone_mode=False)
         sys.stdout.flush()
@@ -125,13 +127,31 @@ def main() -> None:
     except (KeyboardInterrupt, typer.Abort):
         status = complain("stopped.", INTERRUPTED)
     except BrokenPipeError:  # the reader of our output has gone, as `| head` does
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        turn_off_output()
         status = 0
+    except OSError as error:
+        turn_off_output()
+        status = complain(f"the output cannot be written: {error.strerror or error}.")
     except Exception as error:
         if not hasattr(error, "format_message"):
             raise
         status = complain(" ".join(error.format_message().split()))  # a usage error of the command line
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def turn_off_output() -> None:
+    """Let what is still to be printed go nowhere, so that the end of the program does not fail on it again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def spoken(message: Warning | str, category: type[Warning], filename: str, lineno: int, line: str | None = None) -> str:
+    """A warning of ours as the one sentence it is, without file and line; any other as usual."""
+    if category.__module__.startswith(f"{__package__}".split(".")[0]):
+        return f"hotside: {message}\n"
+    return usual_warning(message, category, filename, lineno, line)
+
+
+usual_warning = warnings.formatwarning
 
 
 def complain(sentence: str, status: int = 2) -> int:

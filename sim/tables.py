@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from ..models import composition, gas
 from ..models import gas_table as gas_records
-from ..models.compiled import cache_folder
+from ..models.compiled import NotKept, cache_folder, not_kept
 from ..models.fuels import COMPONENTS, NITROGEN_PARTS, O2_IN_AIR_BY_MOLE, Fuel
 from ..models.gas import GasTable
 
@@ -102,7 +102,8 @@ def _write(path: Path, table: GasTable) -> None:
             os.unlink(name)
             raise
     except OSError as error:
-        warnings.warn(f"property tables could not be kept in {path.parent}: {error.strerror}", stacklevel=3)
+        text = not_kept("property tables", path.parent, error, "every run builds them again, some seconds")
+        warnings.warn(NotKept(text), stacklevel=3)
 
 
 # ------------------------------------------------------------------------------------------------------ building

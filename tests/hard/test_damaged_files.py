@@ -55,8 +55,9 @@ def read(source):
     try:
         return load(source)
     except CaseError as error:
-        assert one_sentence(str(error)), str(error)
-        return None
+        refusal = str(error)
+    assert one_sentence(refusal), refusal
+    return None
 
 
 def case_with_map(folder, name, text):
