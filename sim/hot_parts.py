@@ -129,7 +129,7 @@ def held(march: March, values: dict[str, Any]) -> list[tuple[str, float, float]]
         line = values["pressure_tap"]
         found.append(("tap_gauge_temperature_k", line["gauge_end_warm_side_k"], line["gauge_limit_k"]))
     by_part = {row["part"]: row["surface_k"] for row in values["parts"]}
-    if case.flange is not None and case.flange.paste is not None:
+    if case.flange is not None and case.flange.paste is not None and "flange studs" in by_part:
         paste = endurance.LIMITS[f"{case.flange.paste} anti-seize paste"].continuous
         found.append(("stud_paste_temperature_k", by_part["flange studs"], paste))
     for row in values["parts"]:

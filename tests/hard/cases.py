@@ -7,13 +7,16 @@ specs of the tree: an optional input is written near its stand-in or anywhere in
 import copy
 import math
 from functools import cache
+from pathlib import Path
 
 from chance import chances
 from hotside.sim import dotted, load
 from hotside.sim.errors import CaseError
+from hotside.sim.maps import read_map
 from hotside.sim.sections import SPECS
 from spelling import between, event, example, quantity, written
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 BLENDS = (  # volume shares; each composition costs a table, so they are few
     {"gasoline_95": 0.7, "ethanol": 0.3},
     {"isooctane": 0.5, "toluene": 0.3, "n_heptane": 0.2},
@@ -50,6 +53,9 @@ BY_HAND = {  # drawn below, or in pairs that exclude each other
     "turbine.a_over_r",
     "turbine.throat_area",
     "turbine.curve",
+    "turbine.map",
+    "compressor.map",
+    "compressor.model",
     "turbine.reference_pressure",
     "turbine.reference_temperature",
     "turbine.wheel_inlet_diameter",
@@ -173,6 +179,8 @@ def turbine(draw, litres):
         if draw.likely(0.5):
             return found | {"throat_area": quantity(draw, "area", 1.3 * area)}
         return found | {"a_over_r": quantity(draw, "length", min(max(1.3 * area / (0.8 * wheel), 1.6e-3), 0.079))}
+    if model == "map":
+        return found | {"map": scaled_map("turbine_56_small.csv", area / 600e-6)}
     assert model == "curve", f"teach tests/hard/cases.py the turbine model {model}"
     temperature, pressure = between(draw, 280.0, 1100.0), between(draw, 90e3, 120e3)
     scale = area * pressure / math.sqrt(287.0 * temperature)
@@ -182,6 +190,33 @@ def turbine(draw, litres):
         "reference_pressure": quantity(draw, "pressure_absolute", pressure),
         "reference_temperature": quantity(draw, "temperature", temperature),
     }
+
+
+@cache
+def _map(name):
+    return read_map(EXAMPLES / name, "map")
+
+
+def scaled_map(name, factor):
+    """A map of the examples for a machine that passes so many times as much."""
+    table = copy.deepcopy(_map(name))
+    for point in table["points"]:
+        k = next(k for k, cell in enumerate(point) if isinstance(cell, str) and "kg/s" in cell)
+        point[k] = f"{factor * float(point[k].split()[0]):.8g} kg/s"
+    return table
+
+
+def compressor(draw, litres):
+    """The wheel, a measured map that suits the engine more or less, or one efficiency."""
+    model = draw.pick(SPECS["compressor.model"].choices)
+    found = {"model": model}
+    if model == "map":
+        factor = 0.5 * litres * draw.pick((1.0, 2.0, 0.5))
+        found |= {
+            "map": scaled_map("compressor_58.csv", factor),
+            "wheel_diameter": f"{58.0 * min(max(factor, 0.2), 9.0) ** 0.5:.2f} mm",
+        }
+    return found
 
 
 def wastegate(draw, litres):
@@ -265,6 +300,8 @@ def around(draw, case, kind, litres):
     """Turbo, wastegate, boost and manifold of a case that is no bench; returns the number of collectors."""
     n = case["engine"]["cylinders"]
     case["turbine"], case["wastegate"] = turbine(draw, litres), wastegate(draw, litres)
+    if draw.likely(0.5):
+        case["compressor"] = compressor(draw, litres)
     boost = draw.pick((1.0, 1.0, 0.4, 0.0)) * between(draw, 0.0, 4e5)
     case["run"]["boost"] = quantity(draw, "pressure_gauge", boost)
     if kind == HELD:

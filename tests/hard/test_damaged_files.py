@@ -29,18 +29,15 @@ pressure_ratio, corrected_flow [lb/min]
 2.2, 16.4
 2.6, 16.9
 """
-MAPS = {  # input that names a file -> a good file, and the tables of the case that go with it
-    "turbine.curve": (
-        CURVE,
-        {
-            "turbine": {
-                "model": "curve",
-                "wheel_inlet_diameter": "56 mm",
-                "reference_pressure": "101.3 kPa",
-                "reference_temperature": "288 K",
-            }
-        },
-    ),
+TURBINE = {
+    "wheel_inlet_diameter": "56 mm",
+    "reference_pressure": "101.3 kPa",
+    "reference_temperature": "288 K",
+}
+MAPS = {  # input that names a file -> a good file, and the table of the case that goes with it
+    "turbine.curve": (CURVE, {"model": "curve", **TURBINE}),
+    "turbine.map": ((FOLDER / "turbine_56_small.csv").read_text(), {"model": "map", "wheel_inlet_diameter": "56 mm"}),
+    "compressor.map": ((FOLDER / "compressor_58.csv").read_text(), {"model": "map", "wheel_diameter": "58 mm"}),
 }
 
 
@@ -65,9 +62,9 @@ def case_with_map(folder, name, text):
     _, needed = MAPS[name]
     section, key = name.split(".")
     (folder / "map.csv").write_bytes(text.encode("utf-8", "surrogatepass"))
-    raw = load(FOLDER / "divided_four.toml").to_dict() | needed
+    raw = load(FOLDER / "divided_four.toml").to_dict()
     path = folder / "case.toml"
-    path.write_text(toml_text(raw | {section: needed[section] | {key: "map.csv"}}))
+    path.write_text(toml_text(raw | {section: needed | {key: "map.csv"}}))
     return path
 
 

@@ -10,7 +10,7 @@ def value_text(value):
     if isinstance(value, list | tuple):
         return "[" + ", ".join(value_text(v) for v in value) + "]"
     if isinstance(value, float):
-        return "nan" if value != value else repr(value).replace("inf", "inf")
+        return repr(value)
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)
     return str(value).lower() if isinstance(value, bool) else str(value)
