@@ -10,7 +10,6 @@ each with the unit of its numbers in brackets. Lines that begin with # are comme
 """
 
 import csv
-import io
 import math
 from pathlib import Path
 from typing import Any
@@ -61,8 +60,10 @@ def _rows(path: Path, name: str) -> list[tuple[int, list[str]]]:
     kept = [
         (k, line) for k, line in enumerate(text.splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")
     ]
-    cells = csv.reader(io.StringIO("\n".join(line for _, line in kept)), skipinitialspace=True)
-    return [(k, [cell.strip() for cell in row]) for (k, _), row in zip(kept, cells, strict=True)]
+    # line by line: a stray quotation mark would else swallow what follows
+    return [
+        (k, [cell.strip() for row in csv.reader([line], skipinitialspace=True) for cell in row]) for k, line in kept
+    ]
 
 
 def _heading(cells: list[str], path: Path, name: str) -> list[tuple[str, str]]:
