@@ -380,7 +380,7 @@ def keep_step(engine, S, L, local, open_, manifold_row, record, row):
 
 
 @compiled
-def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep):
+def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep, begin, end):
     """March the engine through 720 degrees, from inlet closing of cylinder 0.
 
     engine, point, table, machine : Engine, Point, GasTable, Turbine
@@ -389,6 +389,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     memory, desk : Memory and Desk, changed in place
     width, closed_width : float, steps of gas exchange (720 over it is whole) and of the closed part [deg]
     keep : int, 1 to write the records [-]
+    begin, end : int, first step of the cycle and the one after the last: 0 and all of them, or a part of it [-]
     Returns (status, rows written to the crank record).
     """
     n = engine.cylinders
@@ -415,15 +416,18 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     unkept = np.int64(-1)
     if keep == 1:
         row = np.int64(0)
-    status, row = close(
-        engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], first * width, width, closed_width, blend, plane, frozen,
-        work, outs[0], record, row,
-    )  # fmt: skip
-    if engine.alike == 1:
-        save(content[0], kept[0], desk.saved)
-    for j in range(1, n):
-        open_[j] = breathes(engine, local_angle(inputs[j, IN_OFFSET], (first - 1) * width), width)
-    for i in range(steps):
+    status = closed.DONE
+    if begin == 0:
+        status, row = close(
+            engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], first * width, width, closed_width, blend, plane, frozen,
+            work, outs[0], record, row,
+        )  # fmt: skip
+        if engine.alike == 1:
+            save(content[0], kept[0], desk.saved)
+    for j in range(n):
+        before = local_angle(inputs[j, IN_OFFSET], (first + begin - 1) * width)
+        open_[j] = breathes(engine, before, width) and (j > 0 or begin > 0)
+    for i in range(begin, end):
         angle = ((first + i) % steps) * width
         for j in range(n):
             local[j] = local_angle(inputs[j, IN_OFFSET], angle)

@@ -3,6 +3,8 @@
 import math
 from typing import NamedTuple
 
+import numpy as np
+
 from ..models import compressor, gas, manifold, wastegate
 from ..models.compiled import compiled
 from . import closed, cycle
@@ -287,8 +289,9 @@ def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk,
     steps = plant.coarse_steps if coarse else plant.fine_steps
     closed_width = max(COARSE_CLOSED, plant.closed_width) if coarse else plant.closed_width
     status, _ = cycle.run_cycle(
-        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / steps, closed_width, 1 if keep else 0
-    )
+        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / steps, closed_width, 1 if keep else 0,
+        np.int64(0), np.int64(steps),
+    )  # fmt: skip
     if status == closed.LOST:
         return status
     fresh = exhaust_side(engine, plant, table, desk, memory, z)
@@ -302,6 +305,20 @@ def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk,
     if plant.kind != BENCH:
         z[Z_CHANGE] = max(z[Z_CHANGE], gate_side(engine, plant, desk, z))
         z[Z_CHANGE] = max(z[Z_CHANGE], abs(z[Z_AIR] - asked) / max(abs(z[Z_AIR]), 1e-12))
+    return status
+
+
+@compiled
+def part_of_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z, begin, end):
+    """Steps `begin` to `end` of a cycle at the intake state and shaft speed that stand in z; returns the kernel's status.
+
+    For a march in time: compressor, cooler, walls and what lies after the turbine are the caller's, between the parts.
+    """
+    feed(plant, table, inputs, z)
+    point = Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE])
+    status, _ = cycle.run_cycle(
+        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.fine_steps, plant.closed_width, 0, begin, end
+    )  # fmt: skip
     return status
 
 
