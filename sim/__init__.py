@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from .verbs.plan.run import plan
     from .verbs.pull.result import PullResult
     from .verbs.pull.run import pull
+    from .verbs.spool.result import SpoolResult
+    from .verbs.spool.run import spool
     from .verbs.sweep.run import sweep
     from .verbs.sweep.store import open_sweep
 
@@ -37,6 +39,8 @@ DOORS = {
     "Prediction": "steady",
     "pull": "verbs.pull.run",
     "PullResult": "verbs.pull.result",
+    "spool": "verbs.spool.run",
+    "SpoolResult": "verbs.spool.result",
     "sweep": "verbs.sweep.run",
 }
 __all__ = [
@@ -47,6 +51,7 @@ __all__ = [
     "PlanResult",
     "Prediction",
     "PullResult",
+    "SpoolResult",
     "flange",
     "limits",
     "load",
@@ -54,6 +59,7 @@ __all__ = [
     "plan",
     "predict",
     "pull",
+    "spool",
     "sweep",
 ]
 

@@ -21,6 +21,7 @@ from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, Wall
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
 from .sections_pull import Pull, Vehicle
+from .sections_spool import Spool
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -70,6 +71,7 @@ class Case:
     boss: Boss | None
     vehicle: Vehicle | None
     pull: Pull | None
+    spool: Spool | None
     limits: Limits
     report: Report
     guesses: Mapping[str, str] = field(compare=False, repr=False)

@@ -40,6 +40,7 @@ hotside explain NAME says what a reading or an input means; hotside --help lists
 VERBS = (
     "flange",
     "pull",
+    "spool",
     "sweep",
     "limits",
     "plan",

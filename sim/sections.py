@@ -5,6 +5,7 @@ from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, Wall
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
 from .sections_pull import Pull, Vehicle
+from .sections_spool import Spool
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -43,6 +44,7 @@ class Sections(Section):
     boss: Boss | None = None
     vehicle: Vehicle | None = None
     pull: Pull | None = None
+    spool: Spool | None = None
     limits: Limits = Limits()
     report: Report = Report()
 

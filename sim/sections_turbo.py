@@ -85,6 +85,8 @@ class Turbine(Section):
         tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")
     unequal_admission_loss: float = guess("fraction", "share of efficiency lost while one of two entries passes nothing, divided "
         "housings", 0.0, 0.5, to=0.15, band=0.5, tip="never required; fitted from a log")
+    inertia: float = guess("inertia", "shaft with both wheels, for the spool", "1e-7 kg m2", "0.1 kg m2", band=0.4, like='"30 kg mm2"',
+        rule="30 kg mm2 for a wheel of 55 mm, with the fifth power of its size", tip="hang it on two threads and time its swing")
     mechanical_efficiency: float = guess("fraction", "shaft power after the bearings", 0.7, 1.0, to=0.95, band=0.03,
         tip="never required; fitted from a log")
     flow_scale: float = guess("number", "factor on what the turbine swallows", 0.4, 2.5, to=1.0, band=0.08,
@@ -151,6 +153,8 @@ class Cooler(Section):
         rule="ambient temperature", tip="thermometer before its face", like='"35 degC"')
     pressure_loss: tuple[float, float] = guess("loss", "pressure loss at a flow", to=(), reader=readers.loss(), band=0.5,
         rule="6 kPa at 0.1 kg/s for each litre", tip="boost at both ends", like='"6 kPa at 0.2 kg/s"')
+    volume: float = guess("volume", "pipes, cooler and plenum from compressor to intake valves, for the spool", "0.1 l", "300 l",
+        rule="4 x engine displacement", tip="lengths times bores, and the cooler by water", band=0.4, like='"8 l"')
 
 
 class Ambient(Section):

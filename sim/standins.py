@@ -151,6 +151,7 @@ def _turbo(case: "Sections") -> dict[str, Any]:
         return {}
     turbine = filled(turbine, wheel_inlet_diameter=compressor.wheel_diameter / 1.05)
     wheel = turbine.wheel_inlet_diameter
+    turbine = filled(turbine, inertia=3e-5 * (wheel / 0.055) ** 5)
     turbine = filled(turbine, throat_radius=0.8 * wheel, wheel_outlet_diameter=0.85 * wheel, hub_diameter=0.28 * wheel)
     turbine = filled(
         turbine,
@@ -161,5 +162,10 @@ def _turbo(case: "Sections") -> dict[str, Any]:
         "turbine": turbine,
         "wastegate": _wastegate(wastegate),
         "compressor": _compressor(compressor, wheel),
-        "cooler": filled(cooler, coolant_temperature=case.ambient.temperature, pressure_loss=(6e3, flow_scale(case))),
+        "cooler": filled(
+            cooler,
+            coolant_temperature=case.ambient.temperature,
+            pressure_loss=(6e3, flow_scale(case)),
+            volume=4.0 * displacement(case),
+        ),
     }

@@ -1,0 +1,1 @@
+"""Boost against time after a tip-in, and the boost threshold."""

@@ -1,0 +1,149 @@
+"""Spool: the shaft against its closed form, the step against its half, energy, and what every driver knows."""
+
+import math
+
+import numpy as np
+import pytest
+from hotside.models import compressor
+from hotside.sim import load, predict, spool
+from hotside.sim.errors import CaseError
+from hotside.sim.setup import prepare
+from hotside.sim.verbs.spool import shaft
+
+TRIPLE = {  # 1.2 litres
+    "engine": {
+        "cylinders": 3, "bore": "74 mm", "stroke": "92 mm", "compression_ratio": 9.6,
+        "intake_valve": {"count": 2, "diameter": "28 mm", "lift": "8.4 mm", "opens": "8 deg BTDC", "closes": "44 deg ABDC"},
+        "exhaust_valve": {"count": 2, "diameter": "24 mm", "lift": "8 mm", "opens": "44 deg BBDC", "closes": "8 deg ATDC"},
+    },
+    "fuel": {"name": "gasoline_98"},
+    "turbine": {"model": "hardware", "a_over_r": "10.5 mm", "wheel_inlet_diameter": "40 mm"},
+    "wastegate": {"diameter": "24 mm"},
+    "run": {"speed": "3000 rpm", "boost": "0.8 bar", "lambda": 0.85, "spark_advance": "9 deg"},
+}  # fmt: skip
+
+
+def spooled(**changes):
+    """A tip-in of the triple, the threshold left out."""
+    return spool(load(TRIPLE).set_all({"spool.longest": "4 s"} | changes), threshold_too=False)
+
+
+@pytest.fixture(scope="module")
+def plain():
+    return spooled()
+
+
+def test_a_bare_rotor_under_constant_torque_takes_the_textbook_time():
+    """J dw/dt = M: from w0 to w1 in J (w1 - w0) / M, the work of each step taken at the middle of its speeds as in the march."""
+    inertia, torque, dt = 2.5e-5, 0.3, 4e-3
+    speed, lead, time = 2000.0, 0.0, 0.0
+    while speed < 14000.0:
+        now = shaft.turned(speed, inertia, torque * (speed + lead) * dt)
+        lead, last, speed, time = 0.5 * (now - speed), speed, now, time + dt
+    time -= dt * (speed - 14000.0) / (speed - last)
+    assert time == pytest.approx(inertia * 12000.0 / torque, rel=1e-3)
+
+
+def test_half_the_step_gives_the_same_time(plain):
+    half = spooled(**{"spool.events": 2})
+    print(f"to 90 %: {plain.time_to_90_s:.4f} s, half the step {half.time_to_90_s:.4f} s")
+    assert half.time_to_90_s == pytest.approx(plain.time_to_90_s, rel=0.01)
+
+
+def test_energy_over_a_spool(plain):
+    """Shaft energy gained is turbine work less compressor and bearing work, from the recorded speeds and works."""
+    case = load(TRIPLE)
+    gained = 0.5 * case.turbine.inertia * (plain.shaft_speed_rad_s[-1] ** 2 - plain.shaft_speed_rad_s[0] ** 2)
+    assert gained > 0.0
+    assert abs(plain.energy_error) < 1e-3
+
+
+def test_mass_over_a_spool(plain):
+    """What the compressor gave beyond what the engine drew fills the pipes: p V / (R T) rises by it."""
+    case = load(TRIPLE)
+    dt = np.diff(plain.time_s)
+    stored = ((np.array(plain.compressor_flow_kg_s) - np.array(plain.engine_flow_kg_s))[1:] * dt).sum()
+    rise = plain.boost_pa[-1] - plain.boost_pa[0]
+    low, high = (rise * case.cooler.volume / (287.1 * T) for T in (360.0, 290.0))
+    assert low < stored < high
+
+
+def test_the_march_arrives_at_the_steady_boost():
+    """With a wastegate left at an opening the march goes to the boost that predict finds there. Walls as cool as the cruise keep
+    it under, the more so the lighter the cruise; from a heavy one it is nearly there."""
+    law = {"wastegate.model": "opening", "wastegate.opening": "25 %", "spool.longest": "8 s"}
+    light = spooled(**law)
+    found = spooled(**law, **{"spool.cruise_pressure": "110 kPa"})
+    steady = predict(load(TRIPLE).set_all(law)).boost_pa
+    print(f"marched to {found.boost_pa[-1] / 1e5:.3f} bar, steady {steady / 1e5:.3f} bar")
+    assert light.boost_pa[-1] < found.boost_pa[-1]
+    assert 0.96 * steady < found.boost_pa[-1] < 1.01 * steady
+
+
+def test_boost_rises_and_time_is_read_between_steps(plain):
+    assert plain.time_to_90_s is not None
+    boost, time = np.array(plain.boost_pa), np.array(plain.time_s)
+    assert np.interp(plain.time_to_90_s, time, boost) == pytest.approx(0.9 * plain.steady_boost_pa, rel=1e-3)
+    later = time[1:] > 0.1  # at first the compressor has more to move before the turbine gets more to give
+    assert np.all(np.diff(plain.shaft_speed_rad_s)[later] > 0.0)
+    assert time[1] == pytest.approx(120.0 / 3000.0 / 3.0, rel=0.02)  # a step for each cylinder that fires
+
+
+def test_a_heavier_rotor_a_larger_housing_or_larger_pipes_take_longer(plain):
+    """The trade's reasons for lag, each by itself."""
+    for change in ({"turbine.inertia": "20 kg mm2"}, {"turbine.a_over_r": "14 mm"}, {"cooler.volume": "20 l"}):
+        later = spooled(**change)
+        name = next(iter(change))
+        print(f"{name}: {plain.time_to_90_s:.2f} s, {later.time_to_90_s} s")
+        assert later.time_to_90_s is None or later.time_to_90_s > plain.time_to_90_s
+
+
+def test_more_engine_speed_spools_sooner(plain):
+    assert spooled(**{"run.speed": "4500 rpm"}).time_to_90_s < 0.8 * plain.time_to_90_s
+
+
+def test_threshold_is_the_lowest_speed_with_ninety_per_cent():
+    case = load(TRIPLE)
+    found = spool(case)
+    assert found.threshold_rpm is not None
+    at, under = (predict(case.set("run.speed", f"{found.threshold_rpm + d} rpm")).boost_pa for d in (0.0, -25.0))
+    print(f"threshold {found.threshold_rpm:.0f} rpm")
+    assert at >= 0.9 * 0.8e5 - 1.0
+    assert under < 0.9 * 0.8e5
+
+
+def test_in_a_gear_the_speed_rises_and_a_short_gear_hurries():
+    tall, short = (spooled(**{"spool.in_gear": True, "vehicle.gear_ratio": g}) for g in (0.8, 3.0))
+    assert tall.engine_speed_rpm[-1] > 3000.0
+    at = min(tall.time_s[-1], short.time_s[-1])
+    gained = [np.interp(at, p.time_s, p.engine_speed_rpm) for p in (tall, short)]
+    assert gained[1] > gained[0]
+
+
+def test_filling_is_implicit_and_conserves():
+    """The compressor stands at the shaft's speed at the pressure it leaves behind; the pipes hold the difference of flows."""
+    s = prepare(load(TRIPLE))
+    p1 = s.plant.ambient_pressure
+    drawn, pressure, stiff = 0.03, 1.2e5, 1.5e5
+    got = shaft.fill(s.plant, s.chart, 13000.0, pressure, drawn, stiff)
+    assert got.intake - pressure == pytest.approx(stiff * (got.flow - drawn), rel=1e-6)
+    inlet = p1 - s.plant.inlet_loss * got.flow**2
+    turns = compressor.state(
+        s.plant.compressor, s.chart, got.flow, got.ratio, s.plant.ambient_temperature, inlet, 287.14, 1.4
+    )[1]
+    assert turns == pytest.approx(13000.0, rel=1e-3)
+    idle = shaft.fill(s.plant, s.chart, 500.0, 1.8e5, 0.03, stiff)  # too slow to hold the pressure
+    assert idle.flow == 0.0
+    assert idle.intake == pytest.approx(1.8e5 - stiff * 0.03, rel=1e-6)
+
+
+def test_what_does_not_spool_is_said():
+    with pytest.raises(CaseError, match="bench"):
+        spool(load({k: v for k, v in TRIPLE.items() if k not in ("turbine", "wastegate", "run")} | {
+            "run": {"speed": "3000 rpm", "lambda": 0.9, "spark_advance": "20 deg", "intake_pressure": "100 kPa",
+                    "intake_temperature": "310 K", "exhaust_pressure": "105 kPa"}}))  # fmt: skip
+    with pytest.raises(CaseError, match="held_backpressure"):
+        spool(load(TRIPLE).set("run.held_backpressure", "0.5 bar"))
+    short = spooled(**{"run.speed": "1600 rpm"})
+    assert any("90 % of what it makes" in text for text in short.warnings)
+    assert math.isfinite(short.steady_boost_pa)
