@@ -15,7 +15,7 @@ class Stream(NamedTuple):
     """One place over one cycle; arrays of equal length, one entry for each step."""
 
     name: str  # "runner 2", "collector"
-    index: int  # row of the manifold: runners, then collectors; of a stand-in, the row whose wall it takes
+    row: int  # row of the manifold: runners, then collectors; of a stand-in, the row whose wall it takes
     dt: Array  # [s]
     temperature: Array  # gas [K]
     pressure: Array  # absolute [Pa]
@@ -95,6 +95,6 @@ def _made(march: March, name: str, index: int, T: Array, pressure: Array, flow: 
     mix = march.memory.content[march.setup.engine.cylinders + index, :K]
     r = gas.mixture_gas_constant(march.setup.table, mix) / mix.sum()
     velocity = flow * r * T / (pressure * math.pi / 4.0 * bore**2)
-    arrays = (np.ascontiguousarray(a) for a in (T, pressure, flow, velocity))
+    T, pressure, flow, velocity = (np.ascontiguousarray(a) for a in (T, pressure, flow, velocity))
     dt = np.full(len(T), 120.0 / march.setup.plant.speed_rpm / len(T))
-    return Stream(name, index, dt, *arrays, float(march.memory.wall[index]), float(bore), False)
+    return Stream(name, index, dt, T, pressure, flow, velocity, float(march.memory.wall[index]), float(bore), False)

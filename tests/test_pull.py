@@ -146,7 +146,7 @@ def test_gas_beside_colder_walls_is_that_of_a_colder_manifold(name):
     lacking = walls.deficits(warm, cold.settled)[1]
     for a, b in zip(before, after, strict=True):
         assert a.wall - b.wall > 80.0
-        assert lacking[a.index] == pytest.approx(a.flow_weighted - b.flow_weighted, rel=0.16)
+        assert lacking[a.row] == pytest.approx(a.flow_weighted - b.flow_weighted, rel=0.16)
 
 
 def test_a_settled_wall_takes_what_it_loses():
@@ -308,6 +308,23 @@ def test_lists_have_one_length_and_rise():
     for name in ("time_s", "speed_rpm", "road_speed_m_s"):
         assert all(b > a for a, b in itertools.pairwise(columns[name]))
     assert all(math.isfinite(x) for column in columns.values() for x in column if x is not None)
+
+
+def test_a_speed_without_an_answer_is_left_out_and_named(monkeypatch):
+    """The curves pass over it; a pull of which too little is left is refused."""
+    whole = grid._point
+
+    def without(low, high):
+        return lambda case, speed: "not periodic" if low < case.run.speed_rpm < high else whole(case, speed)
+
+    monkeypatch.setattr(grid, "_point", without(3500.0, 3900.0))
+    r = pull(case_of("uneven", **DYNO))
+    assert len(r.points) == 5
+    assert "3800 rpm (not periodic)" in r.warnings[0]
+    assert r.probes[0]["needle_k"][-1] == pytest.approx(dyno().probes[0]["needle_k"][-1], abs=1.0)
+    monkeypatch.setattr(grid, "_point", without(3100.0, 4900.0))
+    with pytest.raises(CaseError, match="only 2 of 6 speeds have a settled answer"):
+        pull(case_of("uneven", **DYNO))
 
 
 def test_what_is_unknown_is_no_column():

@@ -40,31 +40,47 @@ class Point(NamedTuple):
     walls: Walls
 
 
-def solve(case: Case, progress: Progress | None = None) -> list[Point]:
-    """The settled points along the pull, speed rising; raises CaseError where a speed has no answer."""
+FEWEST = 4  # settled points that a pull is drawn through [-]
+
+
+def solve(case: Case, progress: Progress | None = None) -> tuple[list[Point], list[tuple[float, str]]]:
+    """The settled points along the pull, speed rising, and those without an answer as (speed [rpm], why).
+
+    Raises CaseError where fewer than FEWEST settle.
+    """
     assert case.pull is not None
     # without [pull], whose stand-ins follow from the speed of the case
     variants = Variants(load({key: table for key, table in case.to_dict().items() if key not in ("pull", "vehicle")}))
     speeds = np.linspace(case.pull.begins, case.pull.ends, case.pull.points)
-    points = []
+    points: list[Point] = []
+    lost: list[tuple[float, str]] = []
     for number, speed in enumerate(speeds, 1):
         if progress is not None:
             progress(f"speed {number} of {len(speeds)}: {speed / units.RPM:.0f} rpm")
-        points.append(_point(variants.make({"run.speed": units.exact(float(speed), "rotation")}), float(speed)))
-    return points
+        found = _point(variants.make({"run.speed": units.exact(float(speed), "rotation")}), float(speed))
+        if isinstance(found, Point):
+            points.append(found)
+        else:
+            lost.append((float(speed) / units.RPM, found))
+    if len(points) < FEWEST:
+        where = "; ".join(f"{speed:.0f} rpm: {why}" for speed, why in lost[:3])
+        raise CaseError(
+            f"pull: only {len(points)} of {len(speeds)} speeds have a settled answer ({where}); move pull.begins or ends."
+        )
+    return points, lost
 
 
-def _point(case: Case, speed: float) -> Point:
+def _point(case: Case, speed: float) -> Point | str:
+    """One speed solved, or why it has no answer."""
     try:
         march, ending = steady.solve(prepare(case))
         prediction = steady.read(march, ending)
-    except steady.SolveError as error:
-        raise CaseError(f"pull: {error}") from None
-    if prediction.torque_nm <= 0.0 or not prediction.converged:
-        raise CaseError(
-            f"pull: at {speed / units.RPM:.0f} rpm the engine gives no settled pull ({prediction.status}); write a higher "
-            "pull.begins."
-        )
+    except steady.SolveError:
+        return "no physical answer"
+    if not prediction.converged:
+        return prediction.status
+    if prediction.torque_nm <= 0.0:
+        return "no torque"
     return Point(speed, prediction, [stream(march, probe.cylinder) for probe in case.probe], _walls(march))
 
 

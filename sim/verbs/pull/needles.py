@@ -34,7 +34,7 @@ def _probe(case: Case, k: int, points: list[Point], motion: Motion, warmth: Warm
     shown, lag = [], []
     for point, wall, lacking in zip(points, warmth.wall, warmth.gas_deficit, strict=True):
         place = point.streams[k]
-        cooler = place._replace(temperature=place.temperature - lacking[place.index], wall=float(wall[place.index]))
+        cooler = place._replace(temperature=place.temperature - lacking[place.row], wall=float(wall[place.row]))
         found, ripple = settled(thermo, cooler)
         shown.append(float(ripple.mean()))
         lag.append(float(found.time_constant))

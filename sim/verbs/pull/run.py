@@ -3,6 +3,7 @@
 The module does not bear the verb's name: `from hotside.sim import pull` must go on giving the function.
 """
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -33,7 +34,7 @@ def pull(case: Case, *, progress: Progress | None = None) -> PullResult:
     not get to the end of the pull.
     """
     case = furnished(case)
-    points = grid.solve(case, progress)
+    points, lost = grid.solve(case, progress)
     moved = motion.motion_of(case, points)
     warmth = warming.warm(case, points, moved)
     speeds = np.linspace(points[0].speed, points[-1].speed, REPORTED)
@@ -42,7 +43,8 @@ def pull(case: Case, *, progress: Progress | None = None) -> PullResult:
     tapped = case.pressure_tap is not None
     tap = needles.tap_needle(points, moved, times) if tapped else None
     probes = [_probe(case, k, points, warmth, needle, times, speeds) for k, needle in enumerate(shown)]
-    return _result(case, points, moved, warmth, speeds, times, probes, tap)
+    result = _result(case, points, moved, warmth, speeds, times, probes, tap)
+    return replace(result, warnings=[*words.lost(lost), *result.warnings])
 
 
 def furnished(case: Case) -> Case:
@@ -70,7 +72,7 @@ def _probe(
     ceiling = float(case.limits.probe_temperature)
     tolerance = gauges.class_tolerance(ceiling, CLASSES[wanted.tolerance])
     found = lift.lift(needle, times, speeds, ceiling, tolerance)
-    lacking = warmth.gas_deficit[:, place.index]
+    lacking = warmth.gas_deficit[:, place.row]
     gas = [p.prediction.probes[k]["gas_temperature_k"] - float(lack) for p, lack in zip(points, lacking, strict=True)]
     return {
         "cylinder": wanted.cylinder,
@@ -106,9 +108,9 @@ def _result(
     def course(name: str) -> list[float]:
         return _floats(grid.along(points, lambda p: getattr(p.prediction, name))(speeds))
 
-    margins = [p.prediction.knock_margin_deg for p in points]
-    known = all(margin is not None for margin in margins)
-    result = PullResult(
+    unknown: list[float | None] = [None] * len(speeds)
+    known = all(p.prediction.knock_margin_deg is not None for p in points)
+    return PullResult(
         title=case.title,
         by=case.pull.by,
         wall=case.pull.wall,
@@ -125,7 +127,7 @@ def _result(
         tap_needle_pa=None if tap is None else _floats(tap.shown),
         torque_nm=course("torque_nm"),
         power_w=course("power_w"),
-        knock_margin_deg=course("knock_margin_deg") if known else [None] * len(speeds),
+        knock_margin_deg=[*course("knock_margin_deg")] if known else unknown,
         probes=probes,
         walls=_walls(points, warmth),
         points=[_point(point) for point in points],
@@ -133,7 +135,6 @@ def _result(
         warnings=words.warnings_of(case, points, probes, moved.duration),
         models=words.models_used(case, points[-1].prediction.models),
     )
-    return result
 
 
 def _walls(points: list[Point], warmth: Warmth) -> list[dict[str, Any]]:

@@ -40,7 +40,7 @@ def parts(result: PullResult, case: Case, family: str) -> Iterator[RenderableTyp
     if result.probes:
         yield _headed("lift when the needle shows", _lift(result, family))
     yield from _sentences("how to read it", [HOW_TO_READ] if result.probes else [])
-    yield from _sentences("walls", [wall_words(case, result.walls)])
+    yield from _sentences("walls", [wall_words(case, result.walls, family)])
     yield from _sentences("not in it", [NOT_IN_IT])
     yield from _sentences("warnings", result.warnings)
     if result.guesses:

@@ -1,6 +1,6 @@
 """The manifold's walls through the pull, from where the cruise left them, and what the gas lacks beside them."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -62,6 +62,11 @@ def deficits(walls: Walls, now: Array) -> tuple[Array, Array]:
     return inlet, warming.deficit(walls.share, inlet, lacks)
 
 
+def _smooth(points: list[Point], name: str) -> Any:
+    """A column of the walls as a function of speed [rad/s]."""
+    return along(points, lambda point: getattr(point.walls, name))
+
+
 def _warmed(case: Case, points: list[Point], motion: Motion, start: Array, passed: Array) -> Array:
     """March the walls in time: heat from the gas, loss to the bay, heat capacity of their metal."""
     from scipy.integrate import solve_ivp
@@ -70,10 +75,7 @@ def _warmed(case: Case, points: list[Point], motion: Motion, start: Array, passe
     exhaust, bay = case.exhaust, bay_of(case)
     fixed = points[0].walls
     capacity = warming.HEAT_CAPACITY * case.pull.wall_thickness * fixed.outside / exhaust.outer_area_ratio
-    smooth = {
-        name: along(points, lambda p, name=name: getattr(p.walls, name))
-        for name in ("h_area", "gas", "settled", "share")
-    }
+    smooth = {name: _smooth(points, name) for name in ("h_area", "gas", "settled", "share")}
 
     def rate(time: float, now: Array) -> Array:
         speed = motion.speed_at(time)

@@ -4,6 +4,7 @@ from typing import Any
 
 from ...case import Case
 from ...cautions import GENERAL, HOT_SIDE, PRESSURE_TAP, PULLS
+from ...showing import shown
 from .grid import Point
 
 HOW_TO_READ = (
@@ -17,20 +18,28 @@ NOT_IN_IT = (
 )
 
 
-def wall_words(case: Case, walls: list[dict[str, Any]]) -> str:
+def wall_words(case: Case, walls: list[dict[str, Any]], family: str) -> str:
     """How the manifold's walls were taken."""
     assert case.pull is not None
     hottest = max(walls, key=lambda row: row["end_k"])
-    start, end, rest = (f"{hottest[name] - 273.15:.0f}" for name in ("start_k", "end_k", "settled_k"))
+    start, end, rest = (shown(hottest[name], "temperature", family) for name in ("start_k", "end_k", "settled_k"))
     if case.pull.wall == "held":
         return (
-            f"The manifold's walls are held as the cruise left them ({hottest['part']} {start} degC); in a long pull they would go "
-            f"towards {rest} degC."
+            f"The manifold's walls are held as the cruise left them ({hottest['part']} {start}); in a long pull they would go "
+            f"towards {rest}."
         )
     return (
-        f"The manifold's walls warm in the pull: {hottest['part']} from {start} to {end} degC, on the way to {rest} degC. Until "
+        f"The manifold's walls warm in the pull: {hottest['part']} from {start} to {end}, on the way to {rest}. Until "
         "they have settled they cool gas and probe."
     )
+
+
+def lost(points: list[tuple[float, str]]) -> list[str]:
+    """What is said of speeds that have no settled answer: (speed [rpm], why)."""
+    if not points:
+        return []
+    named = ", ".join(f"{speed:.0f} rpm ({why})" for speed, why in points)
+    return [f"No settled answer at {named}: the curves pass over it, and a pull ends where its last answer is."]
 
 
 def warnings_of(case: Case, points: list[Point], probes: list[dict[str, Any]], duration: float) -> list[str]:
