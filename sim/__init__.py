@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from .verbs.flange.run import flange
     from .verbs.limits.result import LimitsResult
     from .verbs.limits.run import limits
+    from .verbs.lookalikes.result import LookalikesResult
+    from .verbs.lookalikes.run import lookalikes
     from .verbs.plan.result import PlanResult
     from .verbs.plan.run import plan
     from .verbs.pull.result import PullResult
@@ -29,6 +31,8 @@ DOORS = {
     "FlangeResult": "verbs.flange.result",
     "limits": "verbs.limits.run",
     "LimitsResult": "verbs.limits.result",
+    "lookalikes": "verbs.lookalikes.run",
+    "LookalikesResult": "verbs.lookalikes.result",
     "plan": "verbs.plan.run",
     "PlanResult": "verbs.plan.result",
     "load": "case",
@@ -48,6 +52,7 @@ __all__ = [
     "CaseError",
     "FlangeResult",
     "LimitsResult",
+    "LookalikesResult",
     "PlanResult",
     "Prediction",
     "PullResult",
@@ -55,6 +60,7 @@ __all__ = [
     "flange",
     "limits",
     "load",
+    "lookalikes",
     "open_sweep",
     "plan",
     "predict",

@@ -44,6 +44,7 @@ VERBS = (
     "sweep",
     "limits",
     "plan",
+    "lookalikes",
 )  # fmt: skip
 INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)

@@ -1,0 +1,1 @@
+"""What one exhaust reading cannot tell: the mixtures and timings that give the same."""
