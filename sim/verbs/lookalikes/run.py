@@ -7,10 +7,11 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
 
+from ....models import combustion
 from ...case import Case
 from ...errors import CaseError
 from ..limits.points import Point, Points
-from ..limits.settings import AXES, Setting, setting_of
+from ..limits.settings import Setting, setting_of
 from .result import LookalikesResult
 from .words import sentences
 
@@ -76,7 +77,7 @@ class Search:
     def __init__(self, points: Points, start: Setting, index: int) -> None:
         self.points, self.start, self.index = points, start, index
         self.wanted = self.reading(points.at(start))
-        lowest, highest = AXES["mixture"].low, AXES["mixture"].high
+        lowest, highest = (1.0 / phi for phi in combustion.VALID["phi"][::-1])  # leave out flames nobody has measured
         steps = [start.mixture + LAMBDA_STEP * k for k in range(-LAMBDA_STEPS, LAMBDA_STEPS + 1)]
         self.mixtures = [round(m, 6) for m in steps if lowest <= m <= highest]
         self.sparks = [round(start.spark + d, 4) for d in SPARKS]

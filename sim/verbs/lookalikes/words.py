@@ -35,8 +35,8 @@ def sentences(v: Mapping[str, Any]) -> list[str]:
 
 
 def celsius(kelvin: float) -> str:
-    """A temperature for a sentence."""
-    return f"{kelvin - 273.15:.0f} degC"
+    """A temperature for a sentence, in both units."""
+    return f"{kelvin - 273.15:.0f} degC ({1.8 * (kelvin - 273.15) + 32.0:.0f} degF)"
 
 
 def _place(v: Mapping[str, Any]) -> str:
