@@ -158,7 +158,15 @@ def test_boost_that_the_turbine_cannot_make_is_an_end_of_its_own():
         "limits.probe_temperature": "1390 K", "limits.turbine_inlet_temperature": "1390 K", "limits.tip_speed": "690 m/s",
         "limits.backpressure_ratio": 9.0, "fuel.octane": "130 RON",
     }  # fmt: skip
-    case = BUGGY.set_all({"turbine.a_over_r": "20 mm", "run.speed": "2500 rpm", "run.boost": "0.1 bar", **lifted})
+    case = BUGGY.set_all(
+        {
+            "turbine.a_over_r": "20 mm",
+            "compressor.model": "constant",
+            "run.speed": "2500 rpm",
+            "run.boost": "0.1 bar",
+            **lifted,
+        }
+    )
     from hotside.sim.verbs.limits.edge import Ray, bound
 
     end = bound(Ray(Points(case), run.setting_of(case), "boost", 1))

@@ -147,8 +147,13 @@ def test_no_room_at_any_boost_is_one_sentence():
 
 
 def test_a_bench_has_nothing_to_step_up():
-    with pytest.raises(CaseError, match="no boost to step up"):
+    with pytest.raises(CaseError, match="no spark to turn"):
         plan(load(EXAMPLES / "bench.toml"))
+    spring = {"wastegate.model": "spring", "wastegate.crack_pressure": "0.5 bar"}
+    tables = CASES["buggy"].set_all(spring).to_dict()
+    tables["run"].pop("boost")
+    with pytest.raises(CaseError, match="no boost to step up"):
+        plan(load(tables))
 
 
 def printed(result, family):

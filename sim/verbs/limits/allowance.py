@@ -14,7 +14,8 @@ TIMING = 2.0  # crank timing until checked with a timing light [deg]
 OCTANE = 1.0  # pump fuel of one octane less, in spark; about a degree for a number [deg]
 MODEL_TEMPERATURE = 20.0  # exhaust temperature of the model where it was fitted to nothing [K]
 MODEL_PRESSURE = 0.10  # cylinder and manifold pressures, as a share
-OTHERS = 0.05  # of a limit: speeds, flows, ratios, duty
+OTHERS = 0.05  # of a limit: speeds, flows, ratios, duty; of the flow where the limit is a line on a map
+SURGE = 0.10  # of the flow, from the surge line; common practice, no source
 BOOST_GAUGE = 3e3  # [Pa]
 PROBE_CLASS = gauges.IEC_CLASS_2
 
@@ -35,4 +36,6 @@ def allowance(row: Mapping[str, Any]) -> float:
         return math.hypot(TIMING, OCTANE)
     if "pressure" in name.split("_") or name.endswith("_n"):
         return MODEL_PRESSURE * limit
-    return OTHERS * max(limit, abs(float(row["value"])) if limit == 0.0 else 0.0)
+    if name.startswith("surge"):
+        return SURGE
+    return OTHERS * (limit or 1.0)

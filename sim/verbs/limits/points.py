@@ -12,10 +12,7 @@ from ...variants import Variants
 from .settings import Setting
 
 Slack = Callable[[Mapping[str, Any]], float]  # how far to stay from the limit of a margin, in the margin's unit
-SMALLEST = {
-    "knock_margin_deg": 10.0,
-    "knock_margin_bad_cycle_deg": 10.0,
-}  # what a gap is a share of where the limit is 0
+DEGREES, WHOLE = 10.0, 1.0  # what a gap is a share of where the limit is near 0: spark [deg], a fraction [-]
 SHORT, OVER, DEAD = "boost the turbine can make", "boost with the wastegate fully open", "charge that burns"
 UNREACHABLE = -1.0  # gap of a point without an answer
 
@@ -66,7 +63,8 @@ class Point(NamedTuple):
 
 def scale(row: Mapping[str, Any]) -> float:
     """What the margin of a row is a share of."""
-    return max(abs(float(row["limit"])), SMALLEST.get(str(row["name"]), 1e-12))
+    limit, degrees = abs(float(row["limit"])), str(row["name"]).endswith("_deg")
+    return max(limit, DEGREES) if degrees else limit or WHOLE
 
 
 class Points:

@@ -60,11 +60,15 @@ def tidy(text: str) -> str:
 
 
 def setting_of(case: Case) -> Setting:
-    """Where a case stands; raises CaseError where it has no spark to turn."""
+    """Where a case stands; raises CaseError where it has no spark to turn.
+
+    Boost is turned only where the wastegate follows run.boost; with a spring or a fixed opening it is what comes of them.
+    """
     if case.burn.model != "spark" or case.run.spark_advance is None:
         raise CaseError(
             f'burn.model = "{case.burn.model}" has no spark to turn; write model = "spark" under [burn] and '
             "run.spark_advance."
         )
-    boost = None if case.is_bench or case.run.boost is None else round(case.run.boost, 0)
+    asked = case.wastegate is not None and case.wastegate.model == "boost"
+    boost = round(case.run.boost, 0) if asked and case.run.boost is not None else None
     return Setting(boost, round(case.run.spark_advance, 4), round(case.run.lambda_ratio, 6))

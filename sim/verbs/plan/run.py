@@ -25,10 +25,12 @@ def plan(case: Case, *, source: str = "CASE.toml", progress: Callable[[str], Non
     progress : called with a sentence as points are solved
     Raises CaseError for a bench, an imposed burn, or where no boost leaves room.
     """
-    if case.is_bench or case.run.boost is None:
-        raise CaseError("a case without turbo and run.boost has no boost to step up; plan needs both.")
-    points = Points(case, progress)
     asked = setting_of(case)
+    if asked.boost is None:
+        raise CaseError(
+            'a case without run.boost has no boost to step up; plan needs a turbo, and wastegate.model = "boost".'
+        )
+    points = Points(case, progress)
     goal = target(points, asked)
     steps = ladder(points, goal, case.report.units)
     pulls = [points.at(s) for s in steps]
