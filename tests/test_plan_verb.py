@@ -105,6 +105,21 @@ def test_bands_and_lift_values_by_hand(cards):
         assert back["high"] <= back["lift"]
 
 
+def test_the_lift_value_in_a_pull_is_that_of_the_needle(cards):
+    """`pull` of the same row: its held reading less its needle at the speed of the card is what is taken off."""
+    from hotside.sim import pull as drive
+
+    row = cards["buggy"].pulls[-1]
+    words = [w for w in shlex.split(row["command"])[3:] if w != "--set"]
+    driven = drive(changed(CASES["buggy"], words))
+    probe = driven.probes[0]
+    behind = probe["held_reading_k"][-1] - probe["needle_k"][-1]  # it ends at the speed of the case
+    found = gauge(row, "probe_k")[0]
+    assert found["behind_in_pull_k"] == pytest.approx(behind, abs=1e-6)
+    assert found["lift_in_pull"] == pytest.approx(found["lift"] - behind, abs=1e-6)
+    assert behind > 0.0
+
+
 def test_every_lift_value_lies_beyond_what_is_expected(card):
     _, result = card
     for pull in result.pulls:

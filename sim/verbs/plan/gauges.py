@@ -20,9 +20,14 @@ FUEL_GAUGE = 1e4  # [Pa]
 LEAST_BACKPRESSURE_BAND = 5e3  # [Pa]
 
 
-def readings(case: Case, p: Prediction) -> list[dict[str, Any]]:
-    """A row for each gauge: name, place, expected, low, high and lift in SI; lift_below says that it is a floor."""
-    rows = [_boost(p), *(_probe(case, row) for row in p.probes), _backpressure(case, p), _mixture(p), _fuel(case, p)]
+def readings(case: Case, p: Prediction, behind: list[float] | None) -> list[dict[str, Any]]:
+    """A row for each gauge: name, place, expected, low, high and lift in SI; lift_below says that it is a floor.
+
+    behind : how far each probe's needle is behind in a pull [K], None where that is not known
+    """
+    late = behind or [None] * len(p.probes)
+    probes = [_probe(case, row, lag) for row, lag in zip(p.probes, late, strict=True)]
+    rows = [_boost(p), *probes, _backpressure(case, p), _mixture(p), _fuel(case, p)]
     return [row for row in rows if row is not None]
 
 
@@ -44,12 +49,15 @@ def _boost(p: Prediction) -> dict[str, Any] | None:
     return _row("boost_pa", "intake manifold", p.boost_pa, BOOST_GAUGE, p.boost_pa + BOOST_OVER)
 
 
-def _probe(case: Case, row: dict[str, Any]) -> dict[str, Any]:
+def _probe(case: Case, row: dict[str, Any], behind: float | None) -> dict[str, Any]:
+    """Held readings; lift_in_pull is what the needle shows in a pull when the held reading would be at the lift value."""
     own = float(row["reading_high_k"]) - float(row["reading_k"])
     band = math.hypot(MODEL_TEMPERATURE, own)
     lift = min(case.limits.probe_temperature - own, row["reading_k"] + 2.0 * band)
     return _row("probe_k", str(row["location"]), float(row["reading_k"]), band, lift) | {
-        "time_constant_s": float(row["time_constant_s"])
+        "time_constant_s": float(row["time_constant_s"]),
+        "behind_in_pull_k": behind,
+        "lift_in_pull": None if behind is None else lift - max(behind, 0.0),
     }
 
 

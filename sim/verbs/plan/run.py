@@ -13,6 +13,7 @@ from ..limits.points import Point, Points
 from ..limits.settings import Setting, setting_of
 from .gauges import readings
 from .ladder import change, ladder
+from .lag import lag
 from .result import PlanResult
 from .target import target, why
 
@@ -52,14 +53,16 @@ def plan(case: Case, *, source: str = "CASE.toml", progress: Callable[[str], Non
 
 def _pull(case: Case, k: int, points: Points, steps: list[Setting], source: str) -> dict[str, Any]:
     here = steps[k]
-    p = points.at(here).prediction
+    p, moving = points.at(here).prediction, lag(points.variants.make(here.inputs()))
     assert p is not None  # a pull keeps its allowances, so it has an answer
     after = steps[k + 1] if k + 1 < len(steps) else None
     return {
         "pull": k + 1,
         **here.to_dict(),
         "command": " ".join(["hotside predict", *([source] if source else []), here.words()]),
-        "gauges": readings(case, p),
+        "gauges": readings(case, p, moving.behind if moving else None),
+        "duration_s": moving.duration if moving else None,
+        "by": moving.by if moving else None,
         "power_w": p.power_w,
         "backpressure_ratio": p.backpressure_ratio,
         "knock_margin_deg": p.knock_margin_deg,

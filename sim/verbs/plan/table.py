@@ -70,6 +70,11 @@ def _lift(row: dict[str, Any] | None, family: str) -> str:
     return "-" if row is None else value_text(row["lift"], KINDS[row["gauge"]], family)
 
 
+def _moving(row: dict[str, Any] | None, family: str) -> str:
+    """Lift value of the needle in a pull."""
+    return value_text(None if row is None else row["lift_in_pull"], "temperature", family)
+
+
 def _units(family: str) -> str:
     return ", ".join(FAMILIES[family][kind].unit for kind in ("pressure", "temperature"))
 
@@ -91,7 +96,7 @@ def _pulls(r: PlanResult, family: str) -> RenderableType:
 
 
 def _lifts(r: PlanResult, family: str) -> RenderableType:
-    table = _grid("pull", "boost", "lambda", "probe", "turbine", "fuel", "knock room")
+    table = _grid("pull", "boost", "lambda", "held", "in a pull", "turbine", "fuel", "knock room")
     for pull in r.pulls:
         lean = gauge(pull, "lambda_ratio")
         table.add_row(
@@ -99,11 +104,12 @@ def _lifts(r: PlanResult, family: str) -> RenderableType:
             _lift(gauge(pull, "boost_pa"), family),
             "-" if lean is None else f"{lean['lift']:.3f}",
             _lift(gauge(pull, "probe_k"), family),
+            _moving(gauge(pull, "probe_k"), family),
             _lift(gauge(pull, "backpressure_pa"), family),
             _lift(gauge(pull, "fuel_pressure_pa"), family),
             _room(pull),
         )
-    return _headed("lift at, or above; fuel pressure at, or below", table)
+    return _headed("lift at, or above; probe held and in a pull; fuel pressure at, or below", table)
 
 
 def _room(pull: dict[str, Any]) -> str:
@@ -117,10 +123,10 @@ def _probes(r: PlanResult, family: str) -> Iterator[RenderableType]:
     places = [g["place"] for g in r.pulls[0]["gauges"] if g["gauge"] == "probe_k"]
     if len(places) < 2:
         return
-    table = _grid("pull", *(x for place in places for x in (place, "lift at")))
+    table = _grid("pull", *(x for place in places for x in (place, "lift", "moving")))
     for pull in r.pulls:
         rows = [g for g in pull["gauges"] if g["gauge"] == "probe_k"]
-        table.add_row(str(pull["pull"]), *(x for row in rows for x in (_band(row, family), _lift(row, family))))
+        table.add_row(str(pull["pull"]), *(x for row in rows for x in _probe_cells(row, family)))
     yield _headed(f"each probe {FAMILIES[family]['temperature'].unit}", table)
 
 
@@ -133,6 +139,14 @@ def ends(r: PlanResult, family: str) -> str:
     if r.moved is None:
         return f"At the point of the case: {goal}. Every margin keeps its allowance there."
     return f"{r.moved} Asked: {asked}. The card ends at {goal}, where every margin keeps its allowance."
+
+
+def _probe_cells(row: dict[str, Any], family: str) -> tuple[str, str, str]:
+    """Expected, lift value held, and in a pull, bare: the heading names the unit."""
+    how = FAMILIES[family]["temperature"]
+    lifts = (row["lift"], row["lift_in_pull"])
+    held, moving = ("-" if v is None else f"{(v - how.offset) / how.factor:.{how.decimals}f}" for v in lifts)
+    return _band(row, family), held, moving
 
 
 def nearest(r: PlanResult, family: str) -> str:

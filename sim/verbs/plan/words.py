@@ -17,13 +17,22 @@ ABORT = (
 
 
 def lag(r: PlanResult) -> str:
-    """How much of a rise the slowest probe shows in a short pull."""
-    times = [g["time_constant_s"] for pull in r.pulls for g in pull["gauges"] if g["gauge"] == "probe_k"]
+    """How far the slowest needle is behind in the last pull, and what that does to the lift value."""
+    last = r.pulls[-1]
+    behind = [
+        g["behind_in_pull_k"] for g in last["gauges"] if g["gauge"] == "probe_k" and g["behind_in_pull_k"] is not None
+    ]
+    if behind:
+        return (
+            f"Probe readings are those of a held load. In a pull ({last['by']}, {last['duration_s']:.1f} s, as hotside pull gives it "
+            f"for the last row) the slowest needle is {max(behind):.0f} K behind at {r.speed_rpm:.0f} rpm: there the lower lift value counts."
+        )
+    times = [g["time_constant_s"] for g in last["gauges"] if g["gauge"] == "probe_k"]
     if not times:
         return ""
     shown = 1.0 - math.exp(-PULL / max(times))
     return (
-        f"The probe readings are those of a held pull. In {PULL:.0f} s the slowest probe (time constant {max(times):.1f} s) shows "
+        f"The probe readings are those of a held load. In {PULL:.0f} s the slowest probe (time constant {max(times):.1f} s) shows "
         f"{100.0 * shown:.0f} % of a rise: a short pull reads low, and the gas is hotter than the needle says."
     )
 

@@ -19,7 +19,12 @@ def draw(result: SpoolResult, family: str) -> Any:
     if result.time_to_90_s is not None:
         top.axvline(result.time_to_90_s, color="0.5", ls=":", lw=1.0)
         top.text(
-            result.time_to_90_s, top.get_ylim()[0], f"90 % at {result.time_to_90_s:.2f} s ", va="bottom", ha="right", fontsize=9
+            result.time_to_90_s,
+            top.get_ylim()[0],
+            f"90 % at {result.time_to_90_s:.2f} s ",
+            va="bottom",
+            ha="right",
+            fontsize=9,
         )
     top.set_ylabel(f"gauge pressure [{pressure.unit}]")
     top.legend(frameon=False)
