@@ -25,7 +25,7 @@ def readings(case: Case, p: Prediction, behind: list[float] | None) -> list[dict
 
     behind : how far each probe's needle is behind in a pull [K], None where that is not known
     """
-    late = behind or [None] * len(p.probes)
+    late: list[float | None] = [None] * len(p.probes) if behind is None else list(behind)
     probes = [_probe(case, row, lag) for row, lag in zip(p.probes, late, strict=True)]
     rows = [_boost(p), *probes, _backpressure(case, p), _mixture(p), _fuel(case, p)]
     return [row for row in rows if row is not None]
