@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from .case import Case, load
     from .errors import CaseError
     from .steady import Prediction, predict
+    from .verbs.compare.result import CompareResult
+    from .verbs.compare.run import compare
     from .verbs.flange.result import FlangeResult
     from .verbs.flange.run import flange
     from .verbs.limits.result import LimitsResult
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from .verbs.sweep.store import open_sweep
 
 DOORS = {
+    "compare": "verbs.compare.run",
+    "CompareResult": "verbs.compare.result",
     "flange": "verbs.flange.run",
     "FlangeResult": "verbs.flange.result",
     "limits": "verbs.limits.run",
@@ -50,6 +54,7 @@ DOORS = {
 __all__ = [
     "Case",
     "CaseError",
+    "CompareResult",
     "FlangeResult",
     "LimitsResult",
     "LookalikesResult",
@@ -57,6 +62,7 @@ __all__ = [
     "Prediction",
     "PullResult",
     "SpoolResult",
+    "compare",
     "flange",
     "limits",
     "load",

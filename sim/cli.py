@@ -38,6 +38,7 @@ hotside explain NAME says what a reading or an input means; hotside --help lists
 """
 # each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
 VERBS = (
+    "compare",
     "flange",
     "pull",
     "spool",

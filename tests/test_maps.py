@@ -11,7 +11,7 @@ from hotside.sim.errors import CaseError, Refused
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
 COMPRESSORS = ["compressor_58.csv"]
-TURBINES = ["turbine_56_small.csv", "turbine_56_large.csv"]
+TURBINES = ["housings/turbine_56_small.csv", "housings/turbine_56_large.csv"]
 HEAD = "reference_pressure, 100 kPa\nreference_temperature, 298 K\nspeed [rpm], corrected_flow [kg/s], pressure_ratio, efficiency [%]\n"
 LINES = """\
 60000, 0.07, 1.22, 68

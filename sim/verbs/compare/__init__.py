@@ -1,0 +1,1 @@
+"""Two or more turbines, or any other choice, on the same engine, side by side."""

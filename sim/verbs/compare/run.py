@@ -1,0 +1,111 @@
+"""`compare`: two or more turbines, or any other choice, on the same engine.
+
+The module does not bear the verb's name: `from hotside.sim import compare` must go on giving the function.
+"""
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from ...case import Case
+from ...prediction import Prediction
+from ...steady import SolveError, predict
+from ...units import RPM
+from ..spool.run import spool
+from . import words
+from .result import ALONG, BETTER, CompareResult
+from .runaway import runaway as sweep_boost
+
+Progress = Callable[[str], None]
+SPEEDS, LOWEST = 7, 0.35  # along full load, from this share of the case's speed
+SPOOL_AT = 0.6  # share of the case's speed at which the tip-in is made
+
+
+def compare(
+    rivals: Mapping[str, Case], *, runaway: bool = False, spool_too: bool = True, progress: Progress | None = None
+) -> CompareResult:
+    """The rivals at their point, along full-load speed, and in a tip-in at 0.6 of the speed.
+
+    rivals : name -> Case; the first is the one the others are measured against
+    runaway : whether the boost is also raised until the turbine chokes
+    spool_too : whether the tip-in and the boost threshold are marched
+    Raises SolveError where a rival's own point has no answer.
+    """
+    say = progress or (lambda text: None)
+    names, cases = list(rivals), list(rivals.values())
+    speed = cases[0].run.speed_rpm
+    speeds = [float(n) for n in np.linspace(LOWEST * speed, speed, SPEEDS)]
+    point: dict[str, list[float | None]] = {name: [] for name in BETTER}
+    along: dict[str, list[list[float | None]]] = {name: [] for name in ALONG}
+    cylinders, sweeps, warnings = [], [], []
+    for name, case in rivals.items():
+        say(f"{name}: the point")
+        found = predict(case, progress=progress)
+        _note(point, found)
+        cylinders.append([float(c["residual_fraction"]) for c in found.cylinders])
+        warnings += [f"{name}: {text}" for text in found.warnings[:1] if not found.boost_reached]
+        say(f"{name}: along full load")
+        rows = [_at(case, n) for n in speeds]
+        for key in ALONG:
+            along[key].append([None if row is None else getattr(row, key) for row in rows])
+        _spool(point, case, speed, spool_too, say, name)
+        if runaway:
+            say(f"{name}: boost raised")
+            sweeps.append(sweep_boost(case))
+    return CompareResult(
+        title=cases[0].title,
+        speed_rpm=speed,
+        names=names,
+        point=point,
+        better={key: _better(key, values, names) for key, values in point.items()},
+        speeds_rpm=speeds,
+        along=along,
+        cylinders=cylinders,
+        runaway=sweeps if runaway else None,
+        trade=words.trade(names, point),
+        warnings=warnings,
+    )
+
+
+def _note(point: dict[str, list[float | None]], found: Prediction) -> None:
+    for key, values in point.items():
+        if hasattr(found, key):
+            values.append(getattr(found, key))
+
+
+def _at(case: Case, rpm: float) -> Prediction | None:
+    try:
+        return predict(case.set_si({"run.speed": rpm * RPM}))
+    except SolveError:
+        return None
+
+
+def _spool(
+    point: dict[str, list[float | None]], case: Case, speed: float, wanted: bool, say: Progress, name: str
+) -> None:
+    """Time of a tip-in at part of the speed, and the threshold below the case's speed."""
+    time = edge = None
+    if wanted:
+        from ..spool.threshold import threshold
+
+        say(f"{name}: tip-in and threshold")
+        at = SPOOL_AT * speed * RPM
+        try:
+            time = spool(case.set_si({"run.speed": at}), threshold_too=False).time_to_90_s
+            edge = threshold(case, float(case.run.boost or 0.0), speed) if case.run.boost else None
+        except SolveError:
+            pass
+    point["time_to_90_s"].append(time)
+    point["threshold_rpm"].append(edge)
+
+
+def _better(key: str, values: list[float | None], names: list[str]) -> str | None:
+    """The better rival for one result; None where they are alike or where it depends."""
+    way = BETTER[key]
+    known = [(way * v, n) for v, n in zip(values, names, strict=True) if v is not None]
+    if not way or len(known) < 2:
+        return None
+    known.sort(reverse=True)
+    near = words.DRAW.get(key, 0.0)
+    alike = known[0][0] - known[1][0] <= max(near if near > 0.006 else near * abs(known[0][0]), 1e-9)
+    return None if alike else known[0][1]

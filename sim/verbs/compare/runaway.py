@@ -1,0 +1,99 @@
+"""Where it runs away: the boost at which the turbine chokes and each more bar of boost costs twice what the first did."""
+
+import itertools
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from ...case import Case
+from ...names import label_of
+from ...prediction import Prediction
+from ...steady import SolveError, predict
+
+FROM, STEP, MOST = 0.3e5, 0.15e5, 4.0e5  # boost swept [Pa]
+TWICE = 2.0
+CHOKED = 0.5  # share of the gas passed at the greatest flow
+
+
+@dataclass(frozen=True)
+class Runaway:
+    """One boost sweep."""
+
+    boost_pa: list[float]
+    backpressure_pa: list[float]
+    choked_share: list[float]
+    choke_boost_pa: float | None  # where half of the gas passes choked
+    doubled_boost_pa: float | None  # where a bar more boost costs twice the backpressure it did at first
+    stopped_boost_pa: float  # the sweep ended here
+    stopped_by: str  # and this ended it
+    first_limits: list[tuple[float, str]]  # boost at which each limit is first passed
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain tables."""
+        return asdict(self)
+
+
+def runaway(case: Case, say: Callable[[str], None] = lambda text: None) -> Runaway:
+    """Raise the boost from mild until it is no longer reached, or 4 bar."""
+    points: list[Prediction] = []
+    limits: dict[str, float] = {}
+    stopped = f"the sweep's own end, {MOST / 1e5:.0f} bar"
+    boost = FROM
+    while boost <= MOST + 1.0:
+        try:
+            found = predict(case.set_all({"wastegate.model": "boost", "run.boost": f"{boost} Pa"}))
+        except SolveError as error:
+            stopped = str(error)
+            break
+        for row in found.margins:
+            if row["exceeded"]:
+                limits.setdefault(row["name"], boost)
+        if not found.converged or not found.boost_reached or found.status != "converged":
+            stopped = why(found)
+            break
+        say(f"{boost / 1e5:.2f} bar")
+        points.append(found)
+        boost += STEP
+    return _read(points, stopped, limits)
+
+
+def why(found: Prediction) -> str:
+    """What ended a sweep of boost, in words."""
+    made = f"{(found.boost_pa or 0.0) / 1e5:.2f} bar"
+    if found.status == "boost over":
+        return f"a wastegate too small for less: fully open it makes {made}"
+    if found.status != "boost short":
+        return f"a point that is {found.status}"
+    if found.choke_margin_fraction is not None and found.choke_margin_fraction < 0.0:
+        return f"the compressor, past its choke: the turbine cannot drive it beyond {made}"
+    if found.surge_margin_fraction is not None and found.surge_margin_fraction < 0.0:
+        return f"the turbine, which makes no more than {made}, the compressor short of its surge line"
+    return f"the turbine, which makes no more than {made} with the wastegate shut"
+
+
+def crossing(x: list[float], y: list[float], level: float) -> float | None:
+    """Where y first reaches a level, linear between points; None where it does not."""
+    for i in range(1, len(x)):
+        if y[i - 1] < level <= y[i]:
+            return x[i - 1] + (level - y[i - 1]) / (y[i] - y[i - 1]) * (x[i] - x[i - 1])
+    return x[0] if x and y[0] >= level else None
+
+
+def _read(points: list[Prediction], stopped: str, limits: dict[str, float]) -> Runaway:
+    boost = [float(p.boost_pa or 0.0) for p in points]
+    back = [p.backpressure_pa for p in points]
+    share = [float(p.turbine_choked_share or 0.0) for p in points]
+    middle = [0.5 * (a + b) for a, b in itertools.pairwise(boost)]
+    slope = [(back[i + 1] - back[i]) / (boost[i + 1] - boost[i]) for i in range(len(boost) - 1)]
+    least = min(slope[:3]) if slope else 0.0
+    doubled = crossing(middle, slope, TWICE * least) if least > 0.0 else None
+    return Runaway(
+        boost_pa=boost,
+        backpressure_pa=back,
+        choked_share=share,
+        choke_boost_pa=crossing(boost, share, CHOKED),
+        doubled_boost_pa=doubled,
+        stopped_boost_pa=boost[-1] if boost else 0.0,
+        stopped_by=stopped,
+        first_limits=sorted((at, label_of(name)) for name, at in limits.items()),
+    )

@@ -1,0 +1,69 @@
+"""A comparison as tables a person reads, the better of each row marked."""
+
+from collections.abc import Iterator
+
+from rich.console import Console, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from ...cautions import GENERAL, PULLS
+from ...names import RESULTS, kind_of, label_of
+from ...table_parts import _headed, _sentences, _table, value_text
+from .result import CompareResult
+from .words import runaway_words
+
+LABELS = {"time_to_90_s": "time to 90 % of boost", "threshold_rpm": "boost threshold"}
+MARK = " *"
+
+
+def print_compare(result: CompareResult, family: str, console: Console | None = None) -> None:
+    """Print a comparison in the unit family "metric" or "us"."""
+    console = console or Console(highlight=False)
+    console.print(Text(f"\n{result.title}, {result.speed_rpm:.0f} rpm", style="bold"))
+    for part in parts(result, family):
+        console.print(part)
+
+
+def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
+    """The parts of the print, top to bottom."""
+    letters = [chr(ord("A") + i) for i in range(len(result.names))]
+    legend = Table.grid(padding=(0, 2))
+    for letter, name in zip(letters, result.names, strict=True):
+        legend.add_row(letter, name)
+    yield _headed("rivals", legend)
+    yield _headed("at the point (* the better)", _point(result, letters, family))
+    for key, rows in result.along.items():
+        table = _table("engine speed", *letters)
+        for i, rpm in enumerate(result.speeds_rpm):
+            table.add_row(f"{rpm:.0f} rpm", *(value_text(row[i], kind_of(key), family) for row in rows))
+        yield _headed(f"along full load: {label_of(key)}", table)
+    if any(max(row) - min(row) > 1e-4 for row in result.cylinders) or len({tuple(r) for r in result.cylinders}) > 1:
+        yield _headed("residual gas of each cylinder", _cylinders(result, letters, family))
+    yield from _sentences("what the choice trades", [result.trade])
+    if result.runaway is not None:
+        found = zip(result.names, result.runaway, strict=True)
+        yield from _sentences("where it runs away", [runaway_words(name, one) for name, one in found])
+    yield from _sentences("warnings", result.warnings)
+    yield from _sentences("caution", [GENERAL, PULLS])
+
+
+def _point(result: CompareResult, letters: list[str], family: str) -> Table:
+    table = _table("", *letters)
+    for key, values in result.point.items():
+        if all(v is None for v in values):
+            continue
+        kind = "time" if key == "time_to_90_s" else "rpm" if key == "threshold_rpm" else kind_of(key)
+        cells = []
+        for name, value in zip(result.names, values, strict=True):
+            best = result.better[key] == name
+            cells.append(Text(value_text(value, kind, family) + (MARK if best else "  "), style="bold" if best else ""))
+        table.add_row(LABELS.get(key) or RESULTS[key].label, *cells)
+    return table
+
+
+def _cylinders(result: CompareResult, letters: list[str], family: str) -> Table:
+    table = _table("cylinder", *letters)
+    for j in range(max(len(row) for row in result.cylinders)):
+        cells = (value_text(row[j] if j < len(row) else None, "fraction", family) for row in result.cylinders)
+        table.add_row(str(j + 1), *cells)
+    return table

@@ -1,0 +1,162 @@
+"""Housings and other choices side by side: the trade's trends over five sizes, and what the comparison says of them."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hotside.sim import compare, load, predict, spool
+from hotside.sim.errors import CaseError
+from hotside.sim.verbs.compare.rivals import FIRST, rivals
+from hotside.sim.verbs.compare.runaway import crossing, runaway
+from hotside.sim.verbs.compare.words import runaway_words
+
+EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
+TRIPLE = {  # 1.2 litres
+    "engine": {
+        "cylinders": 3, "bore": "74 mm", "stroke": "92 mm", "compression_ratio": 9.6,
+        "intake_valve": {"count": 2, "diameter": "28 mm", "lift": "8.4 mm", "opens": "12 deg BTDC", "closes": "44 deg ABDC"},
+        "exhaust_valve": {"count": 2, "diameter": "24 mm", "lift": "8 mm", "opens": "44 deg BBDC", "closes": "12 deg ATDC"},
+    },
+    "fuel": {"name": "gasoline_98"},
+    "turbine": {"model": "hardware", "a_over_r": "10.5 mm", "wheel_inlet_diameter": "40 mm"},
+    "wastegate": {"diameter": "26 mm"},
+    "run": {"speed": "5000 rpm", "boost": "0.8 bar", "lambda": 0.85, "spark_advance": "9 deg"},
+}  # fmt: skip
+SIZES = (8.0, 9.5, 11.0, 13.0, 15.5)  # A/R [mm]
+
+
+@pytest.fixture(scope="module")
+def housings():
+    return [predict(load(TRIPLE).set("turbine.a_over_r", f"{a} mm")) for a in SIZES]
+
+
+@pytest.mark.parametrize(
+    ("name", "way"),
+    [
+        ("backpressure_ratio", -1), ("pressure_ratio_exhaust_intake", -1), ("exhaust_temperature_k", -1),
+        ("residual_fraction", -1), ("wastegate_opening", -1), ("knock_margin_deg", 1),
+        ("power_w", 1),
+    ],
+)  # fmt: skip
+def test_a_smaller_housing_at_the_same_boost(housings, name, way):
+    """Smaller A/R is a tighter nozzle: more pressure before it for the same boost, so more burnt gas and heat stay in the
+    cylinder, the exhaust is hotter and the knock limit nearer, and more gas goes round it through the wastegate."""
+    values = way * np.array([getattr(p, name) for p in housings])
+    print(name, np.round(values, 4))
+    assert all(p.boost_reached and p.wastegate_opening > 0.0 for p in housings)
+    assert np.all(np.diff(values) > 0.0)
+
+
+def test_a_smaller_housing_spools_sooner():
+    """The same gas through a tighter nozzle has more energy for the wheel while the wastegate is still shut."""
+    case = load(TRIPLE).set_all({"run.speed": "3000 rpm", "spool.longest": "5 s"})
+    times = [spool(case.set("turbine.a_over_r", f"{a} mm"), threshold_too=False).time_to_90_s for a in SIZES]
+    print("time to 90 %: " + ", ".join("-" if t is None else f"{t:.2f} s" for t in times))
+    known = [t for t in times if t is not None]
+    assert len(known) >= 3
+    assert times[: len(known)] == known
+    assert np.all(np.diff(known) > 0.0)
+
+
+def test_no_kinks_over_the_housings():
+    """Neighbouring sizes lie on a smooth line: no point is off the mean of its neighbours by more than 0.5 %."""
+    case = load(TRIPLE)
+    found = [predict(case.set("turbine.a_over_r", f"{a:.3f} mm")) for a in np.linspace(9.0, 14.0, 11)]
+    for name in ("backpressure_pa", "exhaust_temperature_k", "residual_fraction", "power_w", "shaft_speed_rad_s"):
+        y = np.array([getattr(p, name) for p in found])
+        off = np.abs(y[1:-1] - 0.5 * (y[:-2] + y[2:])) / y[1:-1]
+        print(f"{name}: largest kink {off.max():.2%}")
+        assert off.max() < 0.005
+
+
+@pytest.fixture(scope="module")
+def pair():
+    found = rivals(load(TRIPLE).set("spool.longest", "5 s"), ["turbine.a_over_r=8.5 mm", "turbine.a_over_r=14 mm"])
+    return compare(found)
+
+
+def test_the_better_is_marked_by_what_is_printed(pair):
+    assert pair.names == [FIRST, "turbine.a_over_r=8.5 mm", "turbine.a_over_r=14 mm"]
+    assert pair.better["power_w"] == pair.better["backpressure_ratio"] == pair.names[2]
+    assert pair.better["threshold_rpm"] == pair.better["time_to_90_s"] == pair.names[1]
+    assert pair.better["boost_pa"] is None  # all reach it
+    assert pair.better["wastegate_opening"] is None
+    assert all(len(values) == 3 for values in pair.point.values())
+
+
+def test_one_sentence_says_the_trade(pair):
+    assert "spools" in pair.trade
+    assert "less backpressure to boost" in pair.trade
+    assert pair.trade.index(pair.names[1]) < pair.trade.index(pair.names[2])
+
+
+def test_along_full_load_the_small_one_has_boost_first(pair):
+    boost = pair.along["boost_pa"]
+    assert boost[1][0] > boost[2][0]
+    assert pair.speeds_rpm[-1] == 5000.0
+    assert boost[0][-1] == pytest.approx(0.8e5, abs=5.0)
+    point = predict(load(TRIPLE))
+    assert pair.point["power_w"][0] == pytest.approx(point.power_w, rel=1e-6)
+
+
+def test_files_of_changes_and_whole_cases(tmp_path):
+    case = load()
+    found = rivals(case, [str(EXAMPLES / "housings" / "small.toml"), str(EXAMPLES / "uneven.toml")])
+    small = found["small"]
+    assert small.turbine.model == "map"
+    assert small.turbine.a_over_r is None  # the old table is gone as a whole
+    assert small.engine == case.engine
+    assert found["uneven"].title != case.title
+    (tmp_path / "cam.toml").write_text('[engine.exhaust_valve]\nlift = "9.5 mm"\n[wastegate]\narea = "7 cm2"\n')
+    other = rivals(case, [str(tmp_path / "cam.toml")])["cam"]
+    assert other.engine.exhaust_valve.lift == pytest.approx(9.5e-3)
+    assert other.engine.exhaust_valve.diameter == case.engine.exhaust_valve.diameter
+    assert other.wastegate.diameter is None
+
+
+@pytest.mark.parametrize(
+    ("choices", "clause"),
+    [
+        ([], "nothing to compare with"),
+        (["nowhere.toml"], "nowhere.toml"),
+        (["turbine.a_over_q=3 mm"], "turbine.a_over_q"),
+        (["run.boost=1 bar", "run.boost=1 bar"], "given twice"),
+        (["run.held_backpressure=1 bar"], "held_backpressure"),
+    ],
+)
+def test_what_cannot_be_compared_is_said(choices, clause):
+    with pytest.raises(CaseError, match=clause):
+        rivals(load(TRIPLE), choices)
+
+
+def test_where_it_runs_away_or_what_stops_it():
+    """A choked turbine passes more only at more pressure, so a housing far too small pays more for every bar from the start; what
+    ends the boost is said for both."""
+    case = load(TRIPLE).set_all({"run.speed": "6000 rpm", "compressor.wheel_diameter": "50 mm"})
+    small, large = (runaway(case.set("turbine.a_over_r", f"{a} mm")) for a in (7.5, 20.0))
+    for name, one in (("small", small), ("large", large)):
+        print(runaway_words(name, one))
+        assert one.stopped_by
+        assert one.choke_boost_pa is not None
+        assert one.boost_pa[0] <= one.choke_boost_pa <= one.boost_pa[-1]
+        assert np.all(np.diff(one.backpressure_pa) > 0.0)
+    cost = [
+        (one.backpressure_pa[1] - one.backpressure_pa[0]) / (one.boost_pa[1] - one.boost_pa[0])
+        for one in (small, large)
+    ]
+    assert cost[0] > 1.2 * cost[1]
+
+
+def test_a_sweep_that_meets_no_choke_says_what_ended_it():
+    """Half the boost of a free-breathing engine at low speed: the turbine runs out of gas before it chokes."""
+    found = runaway(load(TRIPLE).set_all({"run.speed": "2200 rpm", "turbine.a_over_r": "14 mm"}))
+    words = runaway_words("quiet", found)
+    assert found.choke_boost_pa is None
+    assert "does not choke" in words
+    assert "makes no more than" in found.stopped_by
+
+
+def test_crossing_is_linear_between_points():
+    assert crossing([0.0, 1.0, 2.0], [0.0, 0.2, 0.8], 0.5) == pytest.approx(1.5)
+    assert crossing([0.0, 1.0], [0.0, 0.2], 0.5) is None
+    assert crossing([], [], 0.5) is None
