@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from .steady import Prediction, predict
     from .verbs.compare.result import CompareResult
     from .verbs.compare.run import compare
+    from .verbs.diagnose.result import Diagnosis
+    from .verbs.diagnose.run import diagnose
     from .verbs.flange.result import FlangeResult
     from .verbs.flange.run import flange
     from .verbs.limits.result import LimitsResult
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
 DOORS = {
     "compare": "verbs.compare.run",
     "CompareResult": "verbs.compare.result",
+    "diagnose": "verbs.diagnose.run",
+    "Diagnosis": "verbs.diagnose.result",
     "flange": "verbs.flange.run",
     "FlangeResult": "verbs.flange.result",
     "limits": "verbs.limits.run",
@@ -55,6 +59,7 @@ __all__ = [
     "Case",
     "CaseError",
     "CompareResult",
+    "Diagnosis",
     "FlangeResult",
     "LimitsResult",
     "LookalikesResult",
@@ -63,6 +68,7 @@ __all__ = [
     "PullResult",
     "SpoolResult",
     "compare",
+    "diagnose",
     "flange",
     "limits",
     "load",

@@ -20,6 +20,7 @@ from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_log import Log
 from .sections_pull import Pull, Vehicle
 from .sections_spool import Spool
 from .sections_turbo import (
@@ -72,6 +73,7 @@ class Case:
     vehicle: Vehicle | None
     pull: Pull | None
     spool: Spool | None
+    log: Log | None
     limits: Limits
     report: Report
     guesses: Mapping[str, str] = field(compare=False, repr=False)
@@ -119,7 +121,7 @@ class Case:
     @property
     def digest(self) -> str:
         """Name of the physics of this case: equal for equal cases, whatever units they were written in."""
-        values = {k: v for k, v in self.to_si().items() if k not in ("title", "report")}
+        values = {k: v for k, v in self.to_si().items() if k not in ("title", "report", "log")}
         return hashlib.sha256(json.dumps(values, sort_keys=True).encode()).hexdigest()[:16]
 
 

@@ -39,6 +39,7 @@ hotside explain NAME says what a reading or an input means; hotside --help lists
 # each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
 VERBS = (
     "compare",
+    "diagnose",
     "flange",
     "pull",
     "spool",

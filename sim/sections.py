@@ -4,6 +4,7 @@ from .schema import Section, Spec, setting, walk
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_log import Log
 from .sections_pull import Pull, Vehicle
 from .sections_spool import Spool
 from .sections_turbo import (
@@ -45,6 +46,7 @@ class Sections(Section):
     vehicle: Vehicle | None = None
     pull: Pull | None = None
     spool: Spool | None = None
+    log: Log | None = None
     limits: Limits = Limits()
     report: Report = Report()
 

@@ -123,29 +123,20 @@ def breathe(march: March, wanted: float, ending: int) -> int:
 def read(march: March, ending: int, trace: bool = False) -> Prediction:
     """One more cycle with the records kept, and everything read from it."""
     before = accounts.stored(march)
-    try:
-        march.turn(False, keep=True)
-    except settle.Broken:
-        raise SolveError("the last cycle left the range of physical states.") from None
+    shown = gauges(march)
     s, case = march.setup, march.setup.case
     sums = accounts.closure(march, before)
-    engine = _whole_engine(march)
     limit = knock_limit(march)
-    cylinders = readings.cylinders(march)
-    hot = _hot_side(march)
     if sums.mass > MASS_BOOKS and ending in SETTLED:  # it stood still for a moment only
         ending = settle.NOT_PERIODIC
     converged = ending in SETTLED
     values: dict[str, Any] = {
-        **engine,
-        **hot,
+        **shown,
         **limit,
         **bad_cycle(march, limit["knock_margin_deg"]),
         **valve_forces(march),
-        "probes": probes.probes(march),
         "pressure_tap": tap_line.pressure_tap(march),
-        "parts": hot_parts.parts(march, hot["turbine_inlet_temperature_k"]),
-        "cylinders": cylinders,
+        "parts": hot_parts.parts(march, shown["turbine_inlet_temperature_k"]),
         "mass_closure": sums.mass,
         "energy_closure": sums.energy,
         "energy_unburned": sums.unburned,
@@ -160,6 +151,20 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
     values["margins"] = margins(case, s, values, hot_parts.held(march, values))
     values["warnings"] = warnings_of(march, ending, values)
     return Prediction(**values, trace=trace_of(march) if trace else None)
+
+
+def gauges(march: March) -> dict[str, Any]:
+    """One more cycle with the records kept, and what is read from it alone; raises SolveError."""
+    try:
+        march.turn(False, keep=True)
+    except settle.Broken:
+        raise SolveError("the last cycle left the range of physical states.") from None
+    return {
+        **_whole_engine(march),
+        **_hot_side(march),
+        "probes": probes.probes(march),
+        "cylinders": readings.cylinders(march),
+    }
 
 
 def _angle(value: float) -> float | None:

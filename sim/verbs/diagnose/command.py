@@ -1,0 +1,68 @@
+"""`hotside diagnose` on the command line."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ...errors import CaseError
+from ...options import AsJson, Changes, Force, changed, json_text, progress
+
+CaseArgument = Annotated[Path, typer.Argument(metavar="CASE.toml", help="case file")]
+LogArgument = Annotated[Path | None, typer.Argument(metavar="LOG.csv", help="log with a heading")]
+Readings = Annotated[
+    str | None, typer.Option("--read", metavar="READINGS", help='"speed=6500 rpm, boost=1.4 bar, ..."')
+]
+Wanted = Annotated[str | None, typer.Option("--fit", metavar="NAMES", help="inputs to fit, separated by commas")]
+Out = Annotated[Path | None, typer.Option("--write", metavar="FITTED.toml", help="write the fitted case")]
+Picture = Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="measured against predicted")]
+
+
+def diagnose(
+    case_file: CaseArgument,
+    log: LogArgument = None,
+    read: Readings = None,
+    fit: Wanted = None,
+    changes: Changes = None,
+    write: Out = None,
+    plot: Picture = None,
+    as_json: AsJson = False,
+    force: Force = False,
+) -> None:
+    """What a log, or a few readings, mean: the case fitted to them, and how sure it is."""
+    from ...case import load
+    from ...files import check_new
+    from .plot import check_plot
+
+    case = changed(load(case_file), changes or [])
+    if (log is None) == (read is None):
+        raise CaseError(
+            'diagnose takes a log or --read "speed=6500 rpm, boost=1.4 bar, backpressure=2.2 bar", one of the two.'
+        )
+    if write is not None:
+        check_new(write, force)
+    if plot is not None:
+        check_plot(plot, force)
+    if log is not None:
+        _log(case, log, fit, write, plot, as_json, force)
+
+
+def _log(case, log, fit, write, plot, as_json, force) -> None:  # type: ignore[no-untyped-def]
+    from .run import diagnose as run
+
+    wanted = [n.strip() for n in fit.split(",") if n.strip()] if fit else None
+    found = run(case, log, wanted=wanted, progress=progress)
+    if write is not None:
+        from .fitted import write_fitted
+
+        write_fitted(found, write, force)
+    if plot is not None:
+        from .plot import draw, save
+
+        save(draw(found), plot, force)
+    if as_json:
+        print(json_text(found.to_dict()))
+        return
+    from .table import print_diagnosis
+
+    print_diagnosis(found)

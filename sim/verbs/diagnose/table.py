@@ -1,0 +1,97 @@
+"""A diagnosis as tables a person reads."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from rich.console import Console, RenderableType
+from rich.text import Text
+
+from ... import channels
+from ...cautions import GENERAL, PULLS
+from ...table_print import _headed, _sentences, _table
+from .result import Diagnosis
+
+WIDEST = 10
+
+
+def print_diagnosis(d: Diagnosis, console: Console | None = None) -> None:
+    """Print a diagnosis."""
+    console = console or Console(highlight=False)
+    console.print(Text(f"\n{d.title}: {d.log}", style="bold"))
+    for part in parts(d):
+        console.print(part)
+
+
+def parts(d: Diagnosis) -> Iterator[RenderableType]:
+    """The parts of the print, top to bottom."""
+    used = f"{d.rows_used} of {d.rows} rows used, {d.points} points"
+    yield from _sentences("the log", [f"{used}, the wastegate known at {d.points_wastegate_known}.", *d.reading_notes])
+    yield from _sentences("what it means", [said(s) for s in d.sentences])
+    yield _headed("unknowns, with 90 % intervals", _unknowns(d))
+    yield _headed("readings: measured less predicted, root mean square", _channels(d))
+    yield from _sentences(
+        "the fit",
+        [
+            f"chi-square {d.sum_of_squares:.1f} over {d.freedom} readings, chance {d.misfit_probability:.2g}; "
+            f"{d.evaluations} points solved in {d.seconds:.1f} s."
+        ],
+    )
+    ignored = [", ".join(d.columns_ignored)] if d.columns_ignored else []
+    yield from _sentences("columns not read", ignored)
+    yield from _sentences("caution", [GENERAL, PULLS])
+
+
+def said(sentence: dict[str, Any]) -> str:
+    """A sentence with its confidence."""
+    sure = sentence["confidence"]
+    if sure is None:
+        return f"- {sentence['text']}"
+    return f"- {sentence['text']} [{min(100.0 * sure, 99.9):.{1 if sure > 0.99 else 0}f} % sure]"
+
+
+def _unknowns(d: Diagnosis) -> RenderableType:
+    table = _table("", "value", "from", "to", "before", "decided by")
+    for row in d.estimates:
+        scale, unit = look(row["name"])
+        values = (f"{row[k] / scale:.{_places(row, scale)}f}" for k in ("value", "low", "high", "prior"))
+        mark = ", at bound" if row["at_bound"] else ""
+        words = row["words"] + (f" [{unit}]" if unit else "")
+        table.add_row(words, *values, row["decided_by"] + mark)
+    return table
+
+
+def look(name: str) -> tuple[float, str]:
+    """SI units in one, and the unit, in which an unknown is printed."""
+    if name == "engine.spark_offset" or name.endswith(".spark"):
+        return 1.0, "deg"
+    if name.startswith("sensor."):
+        kind = channels.channel(name.removeprefix("sensor.")).kind
+        return {"pressure_gauge": (1e3, "kPa"), "temperature": (1.0, "K")}.get(kind, (1.0, ""))
+    return (0.01, "%") if name.startswith("cylinder.") else (1.0, "")
+
+
+def _places(row: dict[str, Any], scale: float) -> int:
+    sd = row["standard_deviation"] / scale
+    return 3 if sd < 0.05 else (2 if sd < 0.5 else 1)
+
+
+def _channels(d: Diagnosis) -> RenderableType:
+    table = _table("", "points", "before", "after", "own error", "after, over all errors")
+    for row in d.channels:
+        scale, unit = channel_look(row["channel"])
+        words = "power balance" if row["channel"] == "balance" else channels.words(row["channel"])
+        before, after, error = (f"{row[k] / scale:.3g} {unit}".strip() for k in ("rms_before", "rms", "error"))
+        state = Text(f"{row['over_error']:.2f}", style="bold red" if row["over_error"] > 1.6 else "")
+        table.add_row(words, str(row["points"]), before, after, error, state)
+    return table
+
+
+def channel_look(name: str) -> tuple[float, str]:
+    """SI units in one, and the unit, in which differences of a channel are printed."""
+    if name == "balance":
+        return 0.01, "%"
+    looks = {
+        "pressure_gauge": (1e3, "kPa"), "temperature": (1.0, "K"), "mass_flow": (1e-3, "g/s"), "fuel_flow": (1e-6 / 60.0, "cc/min"),
+        "torque": (1.0, "Nm"), "rotation": (3.141592653589793 / 30.0, "rpm"), "fraction": (0.01, "%"),
+    }  # fmt: skip
+    return looks.get(channels.channel(name).kind, (1.0, ""))
