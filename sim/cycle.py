@@ -13,6 +13,7 @@ from .records import (
     C_ENERGY,
     C_T,
     IN_COLLECTOR,
+    IN_NEXT,
     IN_OFFSET,
     IN_RUNNER_VOLUME,
     KEPT_ALIGHT,
@@ -22,6 +23,7 @@ from .records import (
     KEPT_Y,
     N_CONTENT,
     Array,
+    Engine,
     K,
 )
 
@@ -43,7 +45,8 @@ class Desk(NamedTuple):
     collector: Array  # collectors x N_COLLECTOR
     outs: Array  # cylinders x closed.N_OUT
     blend: Array
-    plane: Array
+    plane: Array  # burned gas for the charge of each cylinder, of the first where all are alike
+    blended: Array  # equivalence ratio and water each was blended for
     frozen: Array
     work: Array
     before: Array  # what the last cycle gave, to see the change
@@ -53,8 +56,10 @@ class Desk(NamedTuple):
     manifold_record: Array
 
 
-def desk(table: gas.GasTable, cylinders: int, collectors: int, steps: int, rows: int) -> Desk:
+def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
     """Working arrays for an engine; `steps` of the manifold record and `rows` of the crank record."""
+    cylinders, collectors = engine.cylinders, engine.collectors
+    planes = 1 if engine.alike else cylinders
     volumes, links = 2 * cylinders + collectors, 3 * cylinders + 2 * collectors
     return Desk(
         np.zeros((2, volumes, ex.N_STATE)),
@@ -66,7 +71,8 @@ def desk(table: gas.GasTable, cylinders: int, collectors: int, steps: int, rows:
         np.zeros((collectors, ex.N_COLLECTOR)),
         np.zeros((cylinders, closed.N_OUT)),
         np.zeros((table.energy.shape[0], 2)),
-        np.zeros((table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
+        np.zeros((planes, table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
+        np.zeros((planes, 2)),
         np.zeros(K),
         np.zeros((6, zones.N_STATE)),
         np.zeros((cylinders, 5)),
@@ -316,8 +322,8 @@ def burn_out(content, v, elements):
 
 @compiled
 def close(
-    engine, point, table, inputs, content, kept, trapped, local, width, closed_width, blend, plane, frozen, work, out,
-    record, row,
+    engine, point, table, inputs, content, kept, trapped, local, width, closed_width, blend, plane, blended, frozen,
+    work, out, record, row,
 ):  # fmt: skip
     """Solve the closed part of a cylinder, which begins now; content then holds its state at exhaust opening."""
     count = math.floor((720.0 + engine.exhaust_opens - local) / width + 1e-9)
@@ -330,7 +336,22 @@ def close(
     for k in range(N_CONTENT):
         trapped[k] = content[k]
     status, row = closed.closed_cycle(
-        engine, point, table, inputs, content, local, end, closed_width, blend, plane, frozen, work, out, record, row
+        engine,
+        point,
+        table,
+        inputs,
+        content,
+        local,
+        end,
+        closed_width,
+        blend,
+        plane,
+        blended,
+        frozen,
+        work,
+        out,
+        record,
+        row,
     )
     left = out[closed.O_LEFT]
     kept[KEPT_LEFT], kept[KEPT_Y], kept[KEPT_RATE] = left, out[closed.O_Y_END], out[closed.O_Y_RATE]
@@ -381,13 +402,14 @@ def keep_step(engine, S, L, local, open_, manifold_row, record, row):
 
 @compiled
 def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep, begin, end):
-    """March the engine through 720 degrees, from inlet closing of cylinder 0.
+    """March the engine from inlet closing of cylinder 0 through a cycle, or a part of it.
 
     engine, point, table, machine : Engine, Point, GasTable, Turbine
     areas : float64[2, TABLE_SIZE], effective areas of intake and exhaust valves [m2]
     inputs : float64[cylinders, N_INPUT]
     memory, desk : Memory and Desk, changed in place
-    width, closed_width : float, steps of gas exchange (720 over it is whole) and of the closed part [deg]
+    width : float, step of gas exchange, a whole part of 720 [deg]
+    closed_width : float, greatest step of the closed part [deg]
     keep : int, 1 to write the records [-]
     begin, end : int, first step of the cycle and the one after the last: 0 and all of them, or a part of it [-]
     Returns (status, rows written to the crank record).
@@ -399,12 +421,10 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     energy, cv, constants = table.energy, table.cv, table.gas_constant
     S, L, branch, stream, predicted = desk.states, desk.links, desk.branch, desk.stream, desk.predicted
     account, collector, outs, record = desk.account, desk.collector, desk.outs, desk.record
-    blend, plane, frozen, work = desk.blend, desk.plane, desk.frozen, desk.work
+    blend, plane, blended, frozen, work = desk.blend, desk.plane, desk.blended, desk.frozen, desk.work
     piston_speed = geometry.mean_piston_speed(engine.geo, point.speed_rpm)
     account[:] = 0.0
     collector[:] = 0.0
-    stream[:, ex.I_T] = 0.0
-    stream[:, ex.I_STALE] = 1.0
     for stage in range(2):
         for j in range(n):
             S[stage, n + j, ex.S_V] = inputs[j, IN_RUNNER_VOLUME]
@@ -419,8 +439,8 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     status = closed.DONE
     if begin == 0:
         status, row = close(
-            engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], first * width, width, closed_width, blend, plane, frozen,
-            work, outs[0], record, row,
+            engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], first * width, width, closed_width, blend,
+            plane[0], blended[0], frozen, work, outs[0], record, row,
         )  # fmt: skip
         if engine.alike == 1:
             save(content[0], kept[0], desk.saved)
@@ -438,8 +458,8 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
                     reuse(content[j], kept[j], desk.saved)
                 else:
                     st, _ = close(
-                        engine, point, table, inputs[j], content[j], kept[j], desk.trapped[j], local[j], width, closed_width, blend, plane,
-                        frozen, work, outs[j], record, unkept,
+                        engine, point, table, inputs[j], content[j], kept[j], desk.trapped[j], local[j], width, closed_width, blend,
+                        plane[j], blended[j], frozen, work, outs[j], record, unkept,
                     )  # fmt: skip
                     status = max(status, st)
         step(
@@ -449,3 +469,37 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
         if keep == 1:
             row = keep_step(engine, S, L, local, open_, desk.manifold_record[i], record, row)
     return status, row
+
+
+@compiled
+def fold(engine, desk):
+    """Make the accounts from one firing to the next those of a whole cycle.
+
+    Where all cylinders are alike and fire evenly, what passes at all of them between two firings passes at each in a cycle.
+    """
+    n, collectors = engine.cylinders, engine.collectors
+    for k in range(ex.N_ACCOUNT):
+        total = 0.0
+        for j in range(n):
+            total += desk.account[j, k]
+        desk.account[:, k] = total
+    for k in range(ex.N_COLLECTOR):
+        total = 0.0
+        for c in range(collectors):
+            total += desk.collector[c, k]
+        desk.collector[:, k] = total * n / collectors
+
+
+@compiled
+def rotate(engine, inputs, memory, desk):
+    """Give every cylinder the state of the one that fires next, after a march from one firing to the next."""
+    n = engine.cylinders
+    content, kept, stream = memory.content.copy(), memory.kept.copy(), desk.stream.copy()
+    last = desk.states[0, :, ex.S_LAST].copy()
+    for j in range(n):
+        i = int(inputs[j, IN_NEXT])
+        memory.content[j], memory.content[n + j] = content[i], content[n + i]
+        memory.kept[j], desk.stream[j] = kept[i], stream[i]
+        desk.states[0, j, ex.S_LAST], desk.states[0, n + j, ex.S_LAST] = last[i], last[n + i]
+        a, b = 2 * n + int(inputs[j, IN_COLLECTOR]), 2 * n + int(inputs[i, IN_COLLECTOR])
+        memory.content[a], desk.states[0, a, ex.S_LAST] = content[b], last[b]

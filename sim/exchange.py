@@ -13,7 +13,7 @@ import numpy as np
 
 from ..models import gas, geometry, manifold, turbine, wall_heat
 from ..models.compiled import compiled, inlined
-from ..models.flow import BAND, banded_link_flow, link_flow
+from ..models.flow import BAND, rooted_link_flow
 from ..models.valves import TABLE_SIZE, TABLE_STEP
 from .records import (
     C_ENERGY,
@@ -39,7 +39,7 @@ LEAST_STORED = 1e-9  # less than this in an intake port is nothing [kg]
 # parameter of the model, by judgement: with the nozzle's root law slow points did not repeat from cycle to cycle.
 MOUTH_BAND = 0.02
 # Columns of the volumes at a stage, float64[2, volumes, N_STATE]; composition from S_Y on.
-S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_LAST, S_Y = range(11)
+S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_LAST, S_ROOT, S_Y = range(12)
 N_STATE = S_Y + K
 # Columns of the links, float64[links, N_LINK]: flows of both stages, conductance, correction, weight, right-hand side,
 # and what the step carries with the states of either stage. Links: intake valves, exhaust valves, runner openings of all
@@ -136,6 +136,7 @@ def fill_state(energy, cv, constants, S, stage, v, content):
     S[stage, v, S_P] = mr * T / S[stage, v, S_V]
     S[stage, v, S_R] = mr / total
     S[stage, v, S_G] = 1.0 + mr / slope
+    S[stage, v, S_ROOT] = math.sqrt(total / (mr * T))
     S[stage, v, S_H] = (content[v, C_ENERGY] + mr * T) / total
     for k in range(K):
         S[stage, v, S_Y + k] = content[v, k] / total
@@ -148,18 +149,10 @@ def sound_squared(S, stage, v):
 
 
 @inlined
-def between(area, S, i, a, b):
+def between(area, S, i, a, b, band):
     """Flow from volume a to volume b at stage i [kg/s], and its conductance [kg/(s Pa)]."""
-    return link_flow(
-        area,
-        S[i, a, S_P],
-        S[i, a, S_T],
-        S[i, a, S_R],
-        S[i, a, S_G],
-        S[i, b, S_P],
-        S[i, b, S_T],
-        S[i, b, S_R],
-        S[i, b, S_G],
+    return rooted_link_flow(
+        area, S[i, a, S_P], S[i, a, S_ROOT], S[i, a, S_G], S[i, b, S_P], S[i, b, S_ROOT], S[i, b, S_G], band
     )
 
 
@@ -194,17 +187,14 @@ def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
     if is_open:
         area = valve_area(areas, INTAKE, angle)
         if area > 0.0:
-            f_in, g_in = link_flow(
-                area, inputs[j, IN_PRESSURE], stream[j, I_T], stream[j, I_R], 1.38,
-                S[i, j, S_P], S[i, j, S_T], S[i, j, S_R], S[i, j, S_G],
-            )  # fmt: skip
+            root = 1.0 / math.sqrt(stream[j, I_R] * stream[j, I_T])
+            f_in, g_in = rooted_link_flow(
+                area, inputs[j, IN_PRESSURE], root, 1.38, S[i, j, S_P], S[i, j, S_ROOT], S[i, j, S_G], BAND
+            )
         area = valve_area(areas, EXHAUST, angle)
         if area > 0.0:
-            f_ex, g_ex = between(area, S, i, j, run)
-    f_out, g_out = banded_link_flow(
-        engine.runner_opening, S[i, run, S_P], S[i, run, S_T], S[i, run, S_R], S[i, run, S_G],
-        S[i, col, S_P], S[i, col, S_T], S[i, col, S_R], S[i, col, S_G], MOUTH_BAND,
-    )  # fmt: skip
+            f_ex, g_ex = between(area, S, i, j, run, BAND)
+    f_out, g_out = between(engine.runner_opening, S, i, run, col, MOUTH_BAND)
     L[j, i], L[n + j, i], L[2 * n + j, i] = f_in, f_ex, f_out
     if i == 0:
         L[j, L_G] = chord(g_in, f_in, inputs[j, IN_PRESSURE] - S[0, j, S_P])
@@ -228,7 +218,8 @@ def collector_flows(engine, point, machine, S, L, i, c):
     if engine.has_turbine == 1:
         f, cond = turbine.turbine_flow(machine, p, T, r, point.outlet_pressure, point.tip_speed)
     if point.wastegate_area > 0.0 and p > point.outlet_pressure:
-        fw, cw = link_flow(point.wastegate_area, p, T, r, g, point.outlet_pressure, T, r, g)
+        root = S[i, v, S_ROOT]
+        fw, cw = rooted_link_flow(point.wastegate_area, p, root, g, point.outlet_pressure, root, g, BAND)
     L[lt, i], L[lt + 1, i] = f, fw
     if i == 0:
         L[lt, L_G] = chord(cond, f, p - point.outlet_pressure)

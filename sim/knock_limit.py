@@ -30,7 +30,7 @@ def closed_at(march: March, j: int, shift: float) -> Array:
     out = np.zeros(closed.N_OUT)
     closed.closed_cycle(
         s.engine, point, s.table, row, content, start, 720.0 + s.engine.exhaust_opens, s.plant.closed_width, d.blend,
-        d.plane, d.frozen, d.work, out, d.record[:0], np.int64(-1),
+        d.plane[j], d.blended[j], d.frozen, d.work, out, d.record[:0], np.int64(-1),
     )  # fmt: skip
     return out
 

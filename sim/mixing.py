@@ -1,93 +1,220 @@
-"""Faster repetition: mixing the last few cycles so that the next one starts nearer to the periodic answer.
+"""Faster repetition: mixing the last few marches so that the next one starts nearer to the periodic answer.
 
 Anderson mixing (D. G. Anderson, J. ACM 12 (1965) 547-560; the least-squares form of Walker & Ni, SIAM J. Numer. Anal. 49
-(2011) 1715-1735; both from memory, confidence high) over everything one cycle hands to the next. It changes where cycles
-start, never what a cycle does, so a settled answer is the same with and without it.
+(2011) 1715-1735; both from memory, confidence high) over everything one march hands to the next. It changes where marches
+start, never what a march does, so a settled answer is the same with and without it.
 """
+
+import math
+from typing import NamedTuple
 
 import numpy as np
 
+from ..models.compiled import compiled
 from .records import C_ENERGY, Array, K, Memory
 from .surroundings import Z_AIR, Z_INTAKE, Z_OUTLET, Z_WASTE
 
-DEPTH = 3  # cycles remembered
-LARGEST = 0.3  # no mixing while the change is above this: the first cycles are far from linear
+DEPTH = 6  # marches remembered
+LARGEST = 0.3  # no mixing while the change is above this: the first marches are far from linear
 ENERGY = 1e6  # energy that counts like a unit of mass [J/kg]
-SLOW = (Z_AIR, Z_OUTLET, Z_INTAKE, Z_WASTE)
+WALLS = 1e4  # walls follow the gas and matter little [K]
+DAMPING = 1e-10  # keeps nearly parallel marches from being weighed against each other
+# Rows of Mix.vectors.
+SCALE, NOW, END, CHANGE, LAST, LAST_CHANGE = range(6)
+N_VECTORS = 6
+# Places of Mix.count.
+HELD, NEXT, FRESH = range(3)  # differences held, where the next one goes, 1 while there is no last march
 
 
-class Mixer:
-    """Holds the last starts and changes of a march; `start` before a cycle, `mix` after it."""
+class Mix(NamedTuple):
+    """What is remembered of the last marches, each written as one vector."""
 
-    def __init__(self, memory: Memory, z: Array, waste_scale: float, active: bool = True) -> None:
-        self.active = active
-        self.memory, self.z = memory, z
-        masses = memory.content[:, :K].sum(axis=1)
-        scale = np.repeat(masses[:, None], K + 1, axis=1)
-        scale[:, C_ENERGY] *= ENERGY
-        port = np.full((len(memory.kept), K + 1), 0.1 * masses[: len(memory.kept)].max())
-        port[:, K] *= ENERGY
-        slow = np.array([z[i] for i in SLOW])
-        slow[-1] = waste_scale
-        walls = np.full(len(memory.wall), 1e4)  # walls follow the gas and matter little
-        self.scale = np.concatenate((scale.ravel(), port.ravel(), np.maximum(slow, 1e-12), walls))
-        self.starts: list[Array] = []
-        self.changes: list[Array] = []
-        self.now = self._read()
+    vectors: Array  # N_VECTORS x length
+    moved: Array  # DEPTH x length, differences between the starts of successive marches
+    turned: Array  # and between their changes
+    normal: Array  # DEPTH x (DEPTH + 1), the least-squares system
+    count: Array
 
-    def _read(self) -> Array:
-        m = self.memory
-        slow = np.array([self.z[i] for i in SLOW])
-        return np.concatenate((m.content[:, : K + 1].ravel(), m.kept[:, : K + 1].ravel(), slow, m.wall)) / self.scale
 
-    def _write(self, x: Array) -> None:
-        m, x = self.memory, x * self.scale
-        n = m.content.shape[0] * (K + 1)
-        m.content[:, : K + 1] = x[:n].reshape(-1, K + 1)
-        k = n + m.kept.shape[0] * (K + 1)
-        m.kept[:, : K + 1] = x[n:k].reshape(-1, K + 1)
-        for value, i in zip(x[k : k + len(SLOW)], SLOW, strict=True):
-            self.z[i] = value
-        m.wall[:] = x[k + len(SLOW) :]
+def empty_mix(memory: Memory) -> Mix:
+    """A mix for this memory that remembers nothing."""
+    cylinders = memory.kept.shape[0]
+    length = (memory.content.shape[0] + cylinders) * (K + 1) + 4 + memory.wall.shape[0]
+    return Mix(
+        np.zeros((N_VECTORS, length)),
+        np.zeros((DEPTH, length)),
+        np.zeros((DEPTH, length)),
+        np.zeros((DEPTH, DEPTH + 1)),
+        np.zeros(3),
+    )
 
-    def start(self) -> None:
-        """Note where a cycle starts."""
-        self.now = self._read()
 
-    def forget(self) -> None:
-        """Drop what was remembered: the steps or the aim have changed."""
-        self.starts.clear()
-        self.changes.clear()
+@compiled
+def scale(mix, memory, z, waste_scale):
+    """Measure every number by what is there now: masses by the mass of their volume, energies by 1 MJ for each kilogram."""
+    mix.vectors[SCALE] = 1.0
+    place = 0
+    largest = 0.0
+    for v in range(memory.content.shape[0]):
+        mass = 0.0
+        for k in range(K):
+            mass += memory.content[v, k]
+        if v < memory.kept.shape[0]:
+            largest = max(largest, mass)
+        for k in range(K + 1):
+            mix.vectors[SCALE, place] = mass * ENERGY if k == C_ENERGY else mass
+            place += 1
+    for _ in range(memory.kept.shape[0]):
+        for k in range(K + 1):
+            mix.vectors[SCALE, place] = 0.1 * largest * (ENERGY if k == K else 1.0)
+            place += 1
+    for value in (z[Z_AIR], z[Z_OUTLET], z[Z_INTAKE], waste_scale):
+        mix.vectors[SCALE, place] = max(value, 1e-12)
+        place += 1
+    mix.vectors[SCALE, place:] = WALLS
+    forget(mix)
 
-    def mix(self, most_waste: float) -> None:
-        """Replace the end of the cycle by a better start of the next; `most_waste` bounds the wastegate [m2]."""
-        if not self.active:
-            return
-        end = self._read()
-        change = end - self.now
-        size = float(np.abs(change).max())
-        if size > LARGEST or (self.changes and size > 3.0 * float(np.abs(self.changes[-1]).max())):
-            self.forget()
-            return
-        self.starts.append(self.now)
-        self.changes.append(change)
-        if len(self.changes) < 2:
-            return
-        del self.starts[: -DEPTH - 1], self.changes[: -DEPTH - 1]
-        moved = np.diff(self.starts, axis=0)
-        turned = np.diff(self.changes, axis=0)
-        # a whisper of damping keeps nearly parallel cycles from being weighed against each other
-        # (plain sums, not the linear-algebra library: the same bits on any number of threads)
-        normal = np.einsum("ik,jk->ij", turned, turned)
-        normal[np.diag_indices_from(normal)] *= 1.0 + 1e-10
-        try:
-            weight = np.linalg.solve(normal, np.einsum("ik,k->i", turned, change))
-        except np.linalg.LinAlgError:
-            self.forget()
-            return
-        x = end - np.einsum("i,ik->k", weight, moved + turned)
-        if not np.isfinite(x).all() or np.abs(x - end).max() > 3.0 * size:
-            self.forget()
-            return
-        self._write(x)
-        self.z[Z_WASTE] = min(max(self.z[Z_WASTE], 0.0), most_waste)
+
+@compiled
+def read(mix, memory, z, row):
+    """Write what is handed from march to march into one row of the vectors, scaled."""
+    x = mix.vectors[row]
+    place = 0
+    for v in range(memory.content.shape[0]):
+        for k in range(K + 1):
+            x[place] = memory.content[v, k]
+            place += 1
+    for j in range(memory.kept.shape[0]):
+        for k in range(K + 1):
+            x[place] = memory.kept[j, k]
+            place += 1
+    for value in (z[Z_AIR], z[Z_OUTLET], z[Z_INTAKE], z[Z_WASTE]):
+        x[place] = value
+        place += 1
+    for i in range(memory.wall.shape[0]):
+        x[place] = memory.wall[i]
+        place += 1
+    for i in range(x.shape[0]):
+        x[i] /= mix.vectors[SCALE, i]
+
+
+@compiled
+def write(mix, memory, z, row):
+    """The way back."""
+    x = mix.vectors[row]
+    for i in range(x.shape[0]):
+        x[i] *= mix.vectors[SCALE, i]
+    place = 0
+    for v in range(memory.content.shape[0]):
+        for k in range(K + 1):
+            memory.content[v, k] = x[place]
+            place += 1
+    for j in range(memory.kept.shape[0]):
+        for k in range(K + 1):
+            memory.kept[j, k] = x[place]
+            place += 1
+    z[Z_AIR], z[Z_OUTLET], z[Z_INTAKE], z[Z_WASTE] = x[place], x[place + 1], x[place + 2], x[place + 3]
+    for i in range(memory.wall.shape[0]):
+        memory.wall[i] = x[place + 4 + i]
+
+
+@compiled
+def forget(mix):
+    """Drop what was remembered: the aim has changed."""
+    mix.count[HELD], mix.count[NEXT], mix.count[FRESH] = 0.0, 0.0, 1.0
+
+
+@compiled
+def dot(a, b):
+    """Sum of products."""
+    total = 0.0
+    for i in range(a.shape[0]):
+        total += a[i] * b[i]
+    return total
+
+
+@compiled
+def largest(x):
+    """Largest magnitude."""
+    most = 0.0
+    for i in range(x.shape[0]):
+        most = max(most, abs(x[i]))
+    return most
+
+
+@compiled
+def weigh(mix, held):
+    """Weights of the remembered differences, least squares by the normal equations; False where there are none."""
+    a, change = mix.normal, mix.vectors[CHANGE]
+    for i in range(held):
+        for j in range(held):
+            a[i, j] = dot(mix.turned[i], mix.turned[j])
+        a[i, i] *= 1.0 + DAMPING
+        a[i, DEPTH] = dot(mix.turned[i], change)
+    for i in range(held):  # symmetric and positive, so elimination needs no pivot
+        if not a[i, i] > 0.0:
+            return False
+        for j in range(i + 1, held):
+            share = a[j, i] / a[i, i]
+            for k in range(i, held):
+                a[j, k] -= share * a[i, k]
+            a[j, DEPTH] -= share * a[i, DEPTH]
+    for i in range(held - 1, -1, -1):
+        for k in range(i + 1, held):
+            a[i, DEPTH] -= a[i, k] * a[k, DEPTH]
+        a[i, DEPTH] /= a[i, i]
+    return True
+
+
+@compiled
+def remember(mix):
+    """Add the difference between this march and the last to what is held."""
+    now, change = mix.vectors[NOW], mix.vectors[CHANGE]
+    last, last_change = mix.vectors[LAST], mix.vectors[LAST_CHANGE]
+    place = int(mix.count[NEXT])
+    for i in range(now.shape[0]):
+        mix.moved[place, i] = now[i] - last[i]
+        mix.turned[place, i] = change[i] - last_change[i]
+    mix.count[NEXT] = float((place + 1) % DEPTH)
+    mix.count[HELD] = min(mix.count[HELD] + 1.0, float(DEPTH))
+
+
+@compiled
+def mix_in(mix, memory, z, most_waste):
+    """Replace the end of a march by a better start of the next.
+
+    mix : Mix, whose row NOW was read before the march; memory, z : changed in place
+    most_waste : float, largest wastegate area [m2]
+    """
+    read(mix, memory, z, END)
+    end, change = mix.vectors[END], mix.vectors[CHANGE]
+    for i in range(end.shape[0]):
+        change[i] = end[i] - mix.vectors[NOW, i]
+    size = largest(change)
+    fresh = mix.count[FRESH] == 1.0
+    if size > LARGEST or (not fresh and size > 3.0 * largest(mix.vectors[LAST_CHANGE])):
+        forget(mix)
+        return
+    if not fresh:
+        remember(mix)
+    mix.count[FRESH] = 0.0
+    mix.vectors[LAST] = mix.vectors[NOW]
+    mix.vectors[LAST_CHANGE] = change
+    held = int(mix.count[HELD])
+    if held == 0:
+        return
+    good = weigh(mix, held)
+    x = mix.vectors[NOW]
+    moved = 0.0
+    if good:
+        for i in range(x.shape[0]):
+            x[i] = end[i]
+            for k in range(held):
+                x[i] -= mix.normal[k, DEPTH] * (mix.moved[k, i] + mix.turned[k, i])
+            moved = max(moved, abs(x[i] - end[i]))
+            good = good and math.isfinite(x[i])
+    if not good or moved > 3.0 * size:
+        forget(mix)
+        return
+    write(mix, memory, z, NOW)
+    z[Z_WASTE] = min(max(z[Z_WASTE], 0.0), most_waste)

@@ -10,32 +10,33 @@ from .case import Case
 from .machines import gate_of
 from .surroundings import Plant
 
-COARSE = 4.0  # step of gas exchange while the answer is still far off [deg]
 # Final steps by speed: volumes joined by large openings are stiffest, in degrees, at low speed [rpm, deg].
-WIDTHS = ((3000.0, 2.0), (1200.0, 1.0), (0.0, 0.5))
-WIDEST_ON_BENCH = 1.0  # on a bench, whose plenums do not give way, no wider [deg]
-CLOSED_WIDTH = 1.0  # final step of the closed part [deg]
+WIDTHS = ((3000.0, 3.6), (1800.0, 2.0), (1000.0, 1.0), (0.0, 0.5))
+WIDEST_ON_BENCH = 2.0  # on a bench, whose plenums do not give way, no wider [deg]
+CLOSED_WIDTH = 1.0
 MOST_BOOST = 6e5  # a wastegate of its own mind is followed no further [Pa]
 MOST_CYCLES, TOLERANCE = 60, 1e-6
 
 
-def coarse_steps(cylinders: int, speed_rpm: float) -> int:
-    """Steps of a coarse cycle: a multiple of the cylinders, so that all see the same steps.
+def steps_of(cylinders: int, width: float) -> int:
+    """Steps in a cycle of about this width [deg]: a multiple of the cylinders, so that all see the same steps."""
+    return cylinders * max(1, math.ceil(720.0 / width / cylinders - 1e-9))
 
-    The slower the engine, the more gas passes a volume in a degree: a step must not carry more than a volume holds.
-    """
-    width = COARSE if speed_rpm >= 2500.0 else (0.5 * COARSE if speed_rpm >= 1200.0 else 0.25 * COARSE)
-    return cylinders * max(1, round(720.0 / width / cylinders))
+
+def step_width(speed_rpm: float, bench: bool) -> float:
+    """Step of gas exchange by speed, unless a case is solved with another [deg]."""
+    width = next(step for speed, step in WIDTHS if speed_rpm >= speed)
+    return min(width, WIDEST_ON_BENCH) if bench else width
 
 
 def plant(
-    case: Case, ambient: air.Ambient, octane: float, wheel: Compressor, swallowed: float, width: float | None
-) -> Plant:
+    case: Case, ambient: air.Ambient, octane: float, wheel: Compressor, swallowed: float, parts: int,
+    width: float | None,
+) -> Plant:  # fmt: skip
     """The record for a case; `swallowed` is the turbine's greatest flow parameter [m2], `width` a step or None [deg]."""
     if width is None:
-        width = next(step for speed, step in WIDTHS if case.run.speed_rpm >= speed)
-        width = min(width, WIDEST_ON_BENCH) if case.is_bench else width
-    coarse = coarse_steps(case.engine.cylinders, case.run.speed_rpm)
+        width = step_width(case.run.speed_rpm, case.is_bench)
+    steps = steps_of(case.engine.cylinders, width)
     common = {
         "ambient_pressure": ambient.pressure,
         "ambient_temperature": ambient.temperature,
@@ -46,8 +47,8 @@ def plant(
         "evaporation_share": float(case.fuel.evaporation_share),
         "compressor": wheel,
         "swallowing": swallowed,
-        "coarse_steps": coarse,
-        "fine_steps": coarse * max(1, round(720.0 / coarse / width)),
+        "steps": steps,
+        "parts": parts,
         "closed_width": min(CLOSED_WIDTH, float(width)),
         "most_cycles": MOST_CYCLES,
         "tolerance": TOLERANCE,

@@ -72,8 +72,9 @@ class Point(NamedTuple):
     IN_H,  # enthalpy of the fresh charge [J/kg]
     IN_T,  # temperature of the fresh charge [K]
     IN_R,  # its gas constant [J/(kg K)]
+    IN_NEXT,  # row of the cylinder that fires next
     IN_Y,  # first of its composition [-]
-) = range(13)
+) = range(14)
 N_INPUT = IN_Y + K
 
 # Columns of a volume's content, float64[volumes, N_CONTENT]: species masses [kg], then these.

@@ -11,12 +11,12 @@ from ..models.fuels import Fuel, blend, flame_family
 from ..models.turbine import Turbine
 from .case import Case
 from .machines import compressor_of, turbine_of
-from .plant import coarse_steps
 from .plant import plant as build_plant
 from .records import (
     IN_AIR,
     IN_CA50,
     IN_COLLECTOR,
+    IN_NEXT,
     IN_OFFSET,
     IN_PHI,
     IN_RUNNER_SURFACE,
@@ -72,8 +72,8 @@ def prepare(
     inputs = _inputs(case, fuel)
     intake, exhaust = _valve(case.engine.intake_valve), _valve(case.engine.exhaust_valve)
     same = _all_alike(case, inputs) if alike is None else alike
-    engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same)
-    plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, width)
+    plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, _parts(case, inputs, same), width)
+    engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same, plant.steps)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
     return Setup(
         case, fuel, octane(case, fuel), ambient, engine, plant, table, machine, chart, areas, inputs, _friction(case)
@@ -114,6 +114,8 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
     for number, interval in zip(e.firing_order, e.firing_intervals, strict=True):
         rows[number - 1, IN_OFFSET] = angle
         angle += interval
+    for number, following in zip(e.firing_order, [*e.firing_order[1:], e.firing_order[0]], strict=True):
+        rows[number - 1, IN_NEXT] = following - 1
     first = rows[0, IN_OFFSET]
     rows[:, IN_OFFSET] = (rows[:, IN_OFFSET] - first) % 720.0  # the march counts from cylinder 1
     rows[:, IN_PHI] = 1.0 / case.run.lambda_ratio
@@ -137,7 +139,7 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
 
 def _all_alike(case: Case, rows: Array) -> bool:
     """Whether one cylinder stands for all: equal inputs and equal intervals within each collector."""
-    others = [i for i in range(rows.shape[1]) if i not in (IN_OFFSET, IN_COLLECTOR)]
+    others = [i for i in range(rows.shape[1]) if i not in (IN_OFFSET, IN_COLLECTOR, IN_NEXT)]
     if np.ptp(rows[:, others], axis=0).max() > 0.0:
         return False
     patterns = set()
@@ -148,8 +150,26 @@ def _all_alike(case: Case, rows: Array) -> bool:
     return len(patterns) == 1 and next(iter(patterns))[1] == 0.0
 
 
+def _parts(case: Case, rows: Array, alike: bool) -> int:
+    """In how many equal parts a cycle can be marched: from one firing to the next, where all of them are alike.
+
+    Each cylinder then takes the place of the one that fired before it, and each collector that of the one before.
+    """
+    intervals = case.engine.firing_intervals
+    if not alike or max(intervals) - min(intervals) > 1e-9:
+        return 1
+    following = {(row[IN_COLLECTOR], rows[int(row[IN_NEXT]), IN_COLLECTOR]) for row in rows}
+    return case.engine.cylinders if len(following) == len({row[IN_COLLECTOR] for row in rows}) else 1
+
+
 def _engine(
-    case: Case, fuel: Fuel, intake: valves.Valve, exhaust: valves.Valve, ambient_pressure: float, alike: bool
+    case: Case,
+    fuel: Fuel,
+    intake: valves.Valve,
+    exhaust: valves.Valve,
+    ambient_pressure: float,
+    alike: bool,
+    steps: int,
 ) -> Engine:
     e, x, b = case.engine, case.exhaust, case.burn
     plenum = case.is_bench or case.run.held_backpressure is not None
@@ -163,7 +183,7 @@ def _engine(
         float(b.duration_scale), int(flame_family(fuel.mass_fractions)),
     )  # fmt: skip
     bore_area = math.pi / 4.0 * x.runner_diameter**2
-    grid = 720.0 / coarse_steps(e.cylinders, case.run.speed_rpm)
+    grid = 720.0 / steps
     return Engine(
         geo=geometry.geometry(e.bore, e.stroke, e.rod_length, e.compression_ratio),
         heat=heat,
@@ -172,7 +192,7 @@ def _engine(
         collectors=1 if case.is_bench else int(x.collectors),
         alike=int(alike),
         has_turbine=0 if plenum else 1,
-        # gas exchange begins and ends on the coarse grid, so that coarse and fine cycles hand over at the same angles
+        # gas exchange begins and ends on the grid of its steps
         intake_closes=math.ceil(intake.closes / grid - 1e-9) * grid,
         exhaust_opens=math.floor(exhaust.opens / grid + 1e-9) * grid,
         blow_by_area=float(e.blow_by_area),

@@ -156,7 +156,7 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
 def gauges(march: March) -> dict[str, Any]:
     """One more cycle with the records kept, and what is read from it alone; raises SolveError."""
     try:
-        march.turn(False, keep=True)
+        march.whole_cycle()
     except settle.Broken:
         raise SolveError("the last cycle left the range of physical states.") from None
     return {

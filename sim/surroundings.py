@@ -30,7 +30,6 @@ SET_BOOST, SET_OPENING, SPRING = 0, 1, 2  # what moves the wastegate
 CP_AIR, GAMMA_AIR = 1005.0, 1.4  # of the air a compressor handles [J/(kg K), -]
 R_AIR = CP_AIR * (GAMMA_AIR - 1.0) / GAMMA_AIR  # [J/(kg K)]
 GATE_SHARE = 0.5  # of the way a spring-loaded wastegate goes to its balance in a cycle
-COARSE_CLOSED = 3.0  # step of the closed part while the answer is still far off [deg]
 
 
 class Plant(NamedTuple):
@@ -62,9 +61,9 @@ class Plant(NamedTuple):
     gate: wastegate.Gate  # of SPRING
     gate_at_compressor: int  # 1: the diaphragm's hose is at the compressor's outlet, 0: in the intake manifold
     swallowing: float  # greatest flow parameter of the turbine, as an area [m2]
-    coarse_steps: int  # of gas exchange in a cycle, while the answer is still far off
-    fine_steps: int  # and in the final cycles, a multiple
-    closed_width: float  # and of the closed part [deg]
+    steps: int  # of gas exchange in a cycle
+    closed_width: float  # step of the closed part [deg]
+    parts: int  # marches in a cycle: 1, or one for each cylinder where all are alike and fire evenly
     most_cycles: int
     tolerance: float  # largest relative change from cycle to cycle
 
@@ -88,9 +87,10 @@ class Plant(NamedTuple):
     Z_CHANGE,  # relative change over the last cycle
     Z_MASS,  # relative difference of mass in and out
     Z_CYCLES,
-    Z_SLOPE,  # d surplus / d (wastegate area or intake pressure)
-) = range(18)
-N_LOOP = 18
+    Z_SLOPE,  # d surplus / d ln(intake pressure), at a balance without boost control
+    Z_STATUS,  # of the closed part
+) = range(19)
+N_LOOP = 19
 
 
 @compiled
@@ -281,26 +281,28 @@ def air_share(inputs, engine, desk):
 
 
 @compiled
-def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk, z, coarse, keep):
+def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk, z, keep):
     """One cycle with everything around it brought up to date; returns the kernel's status."""
     charge_side(plant, chart, z)
     feed(plant, table, inputs, z)
     point = Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE])
-    steps = plant.coarse_steps if coarse else plant.fine_steps
-    closed_width = max(COARSE_CLOSED, plant.closed_width) if coarse else plant.closed_width
+    parts = 1 if keep == 1 else plant.parts
     status, _ = cycle.run_cycle(
-        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / steps, closed_width, 1 if keep else 0,
-        np.int64(0), np.int64(steps),
+        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.steps, plant.closed_width, keep,
+        np.int64(0), np.int64(plant.steps // parts),
     )  # fmt: skip
     if status == closed.LOST:
         return status
+    if parts > 1:
+        cycle.fold(engine, desk)
+        cycle.rotate(engine, inputs, memory, desk)
     fresh = exhaust_side(engine, plant, table, desk, memory, z)
     seconds = 120.0 / plant.speed_rpm
     cool_walls(engine, inputs, desk, memory.wall, seconds)
     refill(engine, plant, table, inputs, memory.content, desk.account, engine.collector_volume)
     asked = z[Z_AIR]  # the flow at which compressor and cooler stood
     z[Z_AIR] = air_share(inputs, engine, desk) / seconds
-    z[Z_CYCLES] += 1.0
+    z[Z_CYCLES] += 1.0 / parts
     z[Z_CHANGE] = change(engine, desk, desk.before, fresh)
     if plant.kind != BENCH:
         z[Z_CHANGE] = max(z[Z_CHANGE], gate_side(engine, plant, desk, z))
@@ -317,7 +319,7 @@ def part_of_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z,
     feed(plant, table, inputs, z)
     point = Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE])
     status, _ = cycle.run_cycle(
-        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.fine_steps, plant.closed_width, 0, begin, end
+        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.steps, plant.closed_width, np.int64(0), begin, end
     )  # fmt: skip
     return status
 
@@ -343,7 +345,7 @@ def change(engine, desk, before, fresh):
 
 
 @compiled
-def begin(engine, plant, chart, table, inputs, memory, z):
+def begin(engine, plant, chart, table, inputs, memory, desk, z):
     """Cold start: flows from displacement, wastegate a little open, every volume filled."""
     z[:] = 0.0
     z[Z_INTAKE] = plant.intake_pressure if plant.gate_model == SET_BOOST else 1.3 * plant.ambient_pressure
@@ -358,5 +360,9 @@ def begin(engine, plant, chart, table, inputs, memory, z):
         z[Z_OUTLET] += loss * 2.8 if plant.outlet_by_density == 1 else loss
     memory.kept[:] = 0.0
     charge_side(plant, chart, z)
+    desk.stream[:] = 0.0
+    desk.stream[:, ex.I_STALE] = 1.0
+    desk.states[:] = 0.0
+    desk.blended[:] = -1.0
     feed(plant, table, inputs, z)
     fill_all(engine, plant, table, inputs, memory, z)

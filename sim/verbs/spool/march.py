@@ -66,7 +66,7 @@ class SpoolMarch:
         )
         self.density = outside.density
         n = self.setup.engine.cylinders
-        steps = self.plant.fine_steps
+        steps = self.plant.steps
         parts = n * case.spool.events
         self.cuts = [round(steps * k / parts) for k in range(parts + 1)]
         self.works: list[float] = []  # of the last cycle's steps [J]
@@ -107,7 +107,7 @@ class SpoolMarch:
     def brake(self, begin: int, end: int) -> float:
         """Mean torque of the last cycle [Nm], this step included."""
         s, desk = self.setup, self.march.desk
-        steps, first = self.plant.fine_steps, s.engine.intake_closes
+        steps, first = self.plant.steps, s.engine.intake_closes
         width = 720.0 / steps
         work = float(desk.account[:, [ex.A_WORK_OPEN, ex.A_WORK_PUMP]].sum())
         for j in range(s.engine.cylinders):
@@ -141,8 +141,8 @@ class SpoolMarch:
         seconds = 120.0 / self.rpm
         before = p.ambient_pressure
         for _ in range(CRUISE_CYCLES):
-            fresh, work, mass = self.part(0, p.fine_steps)
-            self.brake(0, p.fine_steps)
+            fresh, work, mass = self.part(0, p.steps)
+            self.brake(0, p.steps)
             surroundings.cool_walls(s.engine, s.inputs, m.desk, m.memory.wall, seconds)
             self.flows = []
             self.after_turbine(mass, seconds)
@@ -198,7 +198,7 @@ class SpoolMarch:
         """One step from a moment to the next; returns manifold pressure, half its rise, half the shaft's, and the moment."""
         s, z = self.setup, self.march.z
         begin, end = self.cuts[k], self.cuts[k + 1]
-        seconds = (end - begin) / self.plant.fine_steps * 120.0 / self.rpm
+        seconds = (end - begin) / self.plant.steps * 120.0 / self.rpm
         z[Z_INTAKE], z[Z_SHAFT] = pressure + lead_p, max(last.shaft + lead_w, shaft.LEAST_SPEED)
         fresh, work, mass = self.part(begin, end)
         # drawn at the mean rate of a firing interval: the manifold of `predict` does not sway within a stroke either
@@ -220,7 +220,7 @@ class SpoolMarch:
             z[Z_T_INTAKE] = self.charge_temperature(charge.work)
         z[Z_AIR] = drawn
         self.after_turbine(mass, seconds)
-        back = float(self.march.desk.collector[:, ex.B_P].mean()) / ((end - begin) * 720.0 / p.fine_steps)
+        back = float(self.march.desk.collector[:, ex.B_P].mean()) / ((end - begin) * 720.0 / p.steps)
         self.gate(charge, back)
         self.torque = self.brake(begin, end)
         self.drive(seconds)
