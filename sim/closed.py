@@ -7,6 +7,7 @@ from ..models import combustion, gas, geometry, knock
 from ..models.compiled import compiled, inlined
 from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, K
 from .zones import (
+    BURNED_OUT,
     HEAT,
     KERNEL_SHARE,
     LEAK,
@@ -127,7 +128,7 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, blended,
         r_u, 1.0 / (6.0 * point.speed_rpm), speed, T, p, V,
         geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature,
         burn.completeness * total * (1.0 if masses[gas.FUEL] > 0.0 else 0.0),
-        1.0 - burn.completeness, y10, rate,
+        1.0 - burn.completeness, y10, combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, BURNED_OUT), rate,
         (d[0], d[1], d[2], d[3]), (d[4], d[5], d[6], d[7]), y10, y90 - y10,
     )  # fmt: skip
     out[O_RESIDUAL] = residual
@@ -249,7 +250,7 @@ def closed_cycle(
     before_energy = zone_energy(engine, charge, blend, plane, state)
     while angle < end - 1e-9 and steps < MOST_STEPS:
         steps += 1
-        calm = abs(angle - 720.0) > NEAR_TOP and (not sparked or state[Y] > places.ca99)
+        calm = abs(angle - 720.0) > NEAR_TOP and (not sparked or state[Y] > charge.y_out)
         w = min(CALM * width if calm else width, end - angle)
         if not sparked and angle >= first - 1e-9:
             sparked = True

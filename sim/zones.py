@@ -10,6 +10,7 @@ from ..models.flow import nozzle_flow
 # State of the march.
 P, TU, TB, MU, MB, Y, WORK, HEAT, LEAK = range(9)
 N_STATE = 9
+BURNED_OUT = 1.0 - 1e-6  # here the burn is over: its rate would go on rising, and no step could follow it
 KERNEL_SHARE = 5e-4  # burned at once to open the second zone; its pressure effect is below 0.1 %
 LOG_P0 = math.log(0.2e5)  # first node of the burned-gas table
 LOG_DP = math.log(250e5 / 0.2e5) / (gas.N_BURNED_P - 1)
@@ -28,6 +29,7 @@ class Charge(NamedTuple):
     burnable: float  # mass that burns at x = 1 [kg]
     inert_share: float  # share of the charge that never burns [-]
     y10: float
+    y_out: float  # where the burn counts as over
     y_rate: float  # of an imposed burn, 0 when spark-driven [1/deg]
     early: tuple[float, float, float, float]  # logarithmic duration spark to 10 %
     late: tuple[float, float, float, float]  # and 10 to 90 %
@@ -105,7 +107,7 @@ def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
     dm = 0.0
     if sparked:
         dy = burn_rate(charge, math.log(tu), log_p, math.log(V), state[Y])
-        if lit:
+        if lit and state[Y] < charge.y_out:
             # what is left to burn goes at Wiebe's rate for what is left, so that gas lost past the rings does not burn
             hazard = burn.wiebe_a * (burn.wiebe_m + 1.0) * math.exp(burn.wiebe_m * math.log(state[Y]))
             dm = max(mu - charge.inert_share * (mu + mb), 0.0) * hazard * dy

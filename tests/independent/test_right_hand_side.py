@@ -30,14 +30,14 @@ class ClosedCycle:
 
     def __init__(self, case):
         self.march, _ = steady.solve(prepare(case))
-        self.march.turn(False, keep=True)
+        self.march.whole_cycle()
         s, d = self.march.setup, self.march.desk
         self.engine, self.row = s.engine, s.inputs[0]
         self.point = Point(s.plant.speed_rpm, s.plant.octane, float(self.march.z[surroundings.Z_OUTLET]), 0.0, 0.0)
         width = 720.0 / len(d.manifold_record)
         self.start = float(np.ceil(s.engine.intake_closes / width - 1e-9) * width)
         self.end = 720.0 + s.engine.exhaust_opens
-        self.scratch = (d.blend, d.plane, d.frozen)
+        self.scratch = (d.blend, d.plane[0], d.blended[0], d.frozen)
 
     def kernel(self):
         """Its report, and its last crank record."""
@@ -62,7 +62,7 @@ class ClosedCycle:
         spark = closed.first_angle(charge, places, self.row, self.start)
         state, angle = self.leg(charge, state, self.start, spark, False, False, None)
         state, angle = self.leg(charge, state, angle, self.end, False, True, places.light)
-        zones.light(self.engine, charge, d.blend, d.plane, state)
+        zones.light(self.engine, charge, d.blend, d.plane[0], state)
         state, angle = self.leg(charge, state, angle, self.end, True, True, places.ca10)
         return self.leg(charge, state, angle, self.end, True, True, None)[0]
 
@@ -72,7 +72,7 @@ class ClosedCycle:
 
         def slope(angle, y):
             out = np.empty(zones.N_STATE)
-            zones.slopes(self.engine, charge, d.blend, d.plane, angle, np.ascontiguousarray(y), lit, sparked, out)
+            zones.slopes(self.engine, charge, d.blend, d.plane[0], angle, np.ascontiguousarray(y), lit, sparked, out)
             return out
 
         def reached(_angle, y):
