@@ -62,7 +62,7 @@ MOST_STEPS = 20000
 # Before the spark and after the burn all is smooth: steps there are wider by this factor. At top dead centre they are not.
 CALM = 4.0
 NEAR_TOP = 20.0  # [deg]
-SAME = 1e-9  # change of equivalence ratio or water below which a plane of burned gas serves on
+SAME = 1e-8  # change of equivalence ratio or water below which a plane of burned gas serves on
 NEVER = 1e9  # stands for an event that does not happen [deg]
 
 

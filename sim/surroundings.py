@@ -173,8 +173,8 @@ def fill_all(engine, plant, table, inputs, memory, z):
     """First guess of every volume: intake gas where the intake is open, burnt gas elsewhere."""
     n = engine.cylinders
     burned = memory.content[0, :K].copy()
-    phi = inputs[0, IN_PHI]
-    gas.frozen_composition(table, phi, 0.01, math.log(5e5), burned)
+    phi, water = gas.charge_state(table, inputs[0, IN_Y : IN_Y + K])
+    gas.frozen_composition(table, phi, water, math.log(5e5), burned)
     back = plant.exhaust_pressure if plant.kind != TURBO else z[Z_OUTLET] * (z[Z_INTAKE] / plant.ambient_pressure)
     content = memory.content
     start = engine.intake_closes
