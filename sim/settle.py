@@ -40,7 +40,7 @@ CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR = rang
 # How a run of marches can end.
 SETTLED, TIRED, SHUT, OPEN, REACHED, LOST = range(6)
 # What is moved between marches.
-NOTHING, WASTEGATE, BOOST = range(3)
+NOTHING, WASTEGATE, BOOST, CLIMB = range(4)  # CLIMB: boost, as far as the one asked for
 ROUGHLY = 1e-3  # relative change at which it shows on which side of a balance the engine is
 SLOW = 8e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
@@ -97,15 +97,15 @@ def settled(z, goal):
 def run(job, what, goal, most, mixing, fresh, keep):
     """March until settled within `goal`, moving the wastegate or the boost in between.
 
-    what : int, NOTHING, WASTEGATE or BOOST
+    what : int, NOTHING, WASTEGATE, BOOST or CLIMB
     goal : float, largest relative change [-]
     most : int, cycles
     mixing : bool, whether to speed the repetition up
     fresh : int, 1 to begin to learn anew; 0 to go on with what the last run learnt, its aim the same
     keep : int, 1 to march whole cycles with the records kept
-    Returns how it ended. With BOOST the intake pressure follows the surplus as a shaft would: up while the turbine has
-    power to spare, so that from below it comes to rest at the first balance met; REACHED where it would pass the one
-    asked for with the wastegate shut.
+    Returns how it ended. With BOOST and CLIMB the intake pressure follows the surplus as a shaft would: up while the turbine has
+    power to spare, so that from below it comes to rest at the first balance met; a CLIMB ends with REACHED where it would
+    pass the boost asked for.
     """
     z, p = job.z, job.plant
     turbine_area = p.swallowing / 0.67
@@ -132,13 +132,13 @@ def run(job, what, goal, most, mixing, fresh, keep):
             if stop != SETTLED:
                 forget(job.mix)
                 continue
-        if what == BOOST and i >= p.parts - 1:
+        if (what == BOOST or what == CLIMB) and i >= p.parts - 1:
             gap = z[Z_SURPLUS]
             if gap * before < 0.0:
                 gain = max(0.7 * gain, 0.02)
             before = gap
             z[Z_INTAKE] *= 1.0 + min(max(gain * gap, -0.04), 0.04)
-            if z[Z_INTAKE] > p.intake_pressure and z[Z_WASTE] == 0.0:
+            if what == CLIMB and z[Z_INTAKE] > p.intake_pressure:
                 z[Z_INTAKE] = p.intake_pressure
                 if gap > 0.0:
                     return REACHED
@@ -163,6 +163,7 @@ class March:
 
     def __post_init__(self) -> None:
         s = self.setup
+        self.desk.blended[:] = -1.0  # a desk taken over from another set-up may hold another fuel's planes
         self.job = Job(
             s.engine, s.plant, s.table, s.machine, s.chart, s.areas, s.inputs, self.memory, self.desk, self.z,
             empty_mix(self.memory),
@@ -253,7 +254,8 @@ class March:
 
     def _settle_boost(self, ending: int) -> int:
         """Settle the boost with the wastegate where it is; CONVERGED where it gets to the one asked for."""
-        end = self.run(BOOST, cycles=2 * self.setup.plant.most_cycles)
+        what = CLIMB if ending == BOOST_SHORT else BOOST
+        end = self.run(what, cycles=2 * self.setup.plant.most_cycles)
         if end == REACHED:
             return CONVERGED
         if end == SETTLED:

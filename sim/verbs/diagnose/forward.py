@@ -57,14 +57,14 @@ class Stand:
     def _cold(self, setup: Setup) -> March:
         march = March.of(setup)
         march.begin()
-        march.march(True, 1e-3, 25)
+        march.run(settle.WASTEGATE, 1e-3, 25)
         return march
 
     def _warm(self, setup: Setup) -> March:
         """The kept march with another set-up; from cold where the set-up wants other steps."""
         old = self.march
         assert old is not None
-        if setup.plant.fine_steps != old.setup.plant.fine_steps or setup.inputs.shape != old.setup.inputs.shape:
+        if setup.plant.steps != old.setup.plant.steps or setup.inputs.shape != old.setup.inputs.shape:
             return self._cold(setup)
         setup.inputs[:, IN_H:] = old.setup.inputs[:, IN_H:]
         march = March(setup, old.memory, old.desk, old.z.copy())
@@ -79,12 +79,12 @@ class Stand:
         if plant.kind != surroundings.TURBO:
             raise Unsolved
         if opening is None:
-            stop = march.march(False, GOAL, MOST)
+            stop = march.run(settle.WASTEGATE, GOAL, MOST)
             if stop not in (settle.SHUT, settle.OPEN):
                 return
             opening = 0.0 if stop == settle.SHUT else 1.0
         z[surroundings.Z_WASTE] = opening * plant.wastegate_area
-        march.rest(False, GOAL, MOST)
+        march.run(settle.NOTHING, GOAL, MOST)
 
     def _channels(self, march: March) -> dict[str, float]:
         shown, z, s = steady.gauges(march), march.z, march.setup
