@@ -14,7 +14,7 @@ from ..models.compiled import compiled
 from .records import C_ENERGY, Array, K, Memory
 from .surroundings import Z_AIR, Z_INTAKE, Z_OUTLET, Z_WASTE
 
-DEPTH = 6  # marches remembered
+LEAST_DEPTH = 6  # marches remembered, and more than there are in a cycle: what a cylinder does comes back after so many
 LARGEST = 0.3  # no mixing while the change is above this: the first marches are far from linear
 ENERGY = 1e6  # energy that counts like a unit of mass [J/kg]
 WALLS = 1e4  # walls follow the gas and matter little [K]
@@ -30,21 +30,22 @@ class Mix(NamedTuple):
     """What is remembered of the last marches, each written as one vector."""
 
     vectors: Array  # N_VECTORS x length
-    moved: Array  # DEPTH x length, differences between the starts of successive marches
+    moved: Array  # depth x length, differences between the starts of successive marches
     turned: Array  # and between their changes
-    normal: Array  # DEPTH x (DEPTH + 1), the least-squares system
+    normal: Array  # depth x (depth + 1), the least-squares system
     count: Array
 
 
-def empty_mix(memory: Memory) -> Mix:
-    """A mix for this memory that remembers nothing."""
+def empty_mix(memory: Memory, parts: int) -> Mix:
+    """A mix for this memory that remembers nothing; `parts` marches make a cycle."""
+    depth = max(LEAST_DEPTH, parts + 2)
     cylinders = memory.kept.shape[0]
     length = (memory.content.shape[0] + cylinders) * (K + 1) + 4 + memory.wall.shape[0]
     return Mix(
         np.zeros((N_VECTORS, length)),
-        np.zeros((DEPTH, length)),
-        np.zeros((DEPTH, length)),
-        np.zeros((DEPTH, DEPTH + 1)),
+        np.zeros((depth, length)),
+        np.zeros((depth, length)),
+        np.zeros((depth, depth + 1)),
         np.zeros(3),
     )
 
@@ -146,11 +147,12 @@ def largest(x):
 def weigh(mix, held):
     """Weights of the remembered differences, least squares by the normal equations; False where there are none."""
     a, change = mix.normal, mix.vectors[CHANGE]
+    last = a.shape[0]  # the column of the right-hand side
     for i in range(held):
         for j in range(held):
             a[i, j] = dot(mix.turned[i], mix.turned[j])
         a[i, i] *= 1.0 + DAMPING
-        a[i, DEPTH] = dot(mix.turned[i], change)
+        a[i, last] = dot(mix.turned[i], change)
     for i in range(held):  # symmetric and positive, so elimination needs no pivot
         if not a[i, i] > 0.0:
             return False
@@ -158,11 +160,11 @@ def weigh(mix, held):
             share = a[j, i] / a[i, i]
             for k in range(i, held):
                 a[j, k] -= share * a[i, k]
-            a[j, DEPTH] -= share * a[i, DEPTH]
+            a[j, last] -= share * a[i, last]
     for i in range(held - 1, -1, -1):
         for k in range(i + 1, held):
-            a[i, DEPTH] -= a[i, k] * a[k, DEPTH]
-        a[i, DEPTH] /= a[i, i]
+            a[i, last] -= a[i, k] * a[k, last]
+        a[i, last] /= a[i, i]
     return True
 
 
@@ -175,8 +177,9 @@ def remember(mix):
     for i in range(now.shape[0]):
         mix.moved[place, i] = now[i] - last[i]
         mix.turned[place, i] = change[i] - last_change[i]
-    mix.count[NEXT] = float((place + 1) % DEPTH)
-    mix.count[HELD] = min(mix.count[HELD] + 1.0, float(DEPTH))
+    depth = mix.moved.shape[0]
+    mix.count[NEXT] = float((place + 1) % depth)
+    mix.count[HELD] = min(mix.count[HELD] + 1.0, float(depth))
 
 
 @compiled
@@ -210,7 +213,7 @@ def mix_in(mix, memory, z, most_waste):
         for i in range(x.shape[0]):
             x[i] = end[i]
             for k in range(held):
-                x[i] -= mix.normal[k, DEPTH] * (mix.moved[k, i] + mix.turned[k, i])
+                x[i] -= mix.normal[k, mix.normal.shape[0]] * (mix.moved[k, i] + mix.turned[k, i])
             moved = max(moved, abs(x[i] - end[i]))
             good = good and math.isfinite(x[i])
     if not good or moved > 3.0 * size:

@@ -11,11 +11,11 @@ from .machines import gate_of
 from .surroundings import Plant
 
 # Final steps by speed: volumes joined by large openings are stiffest, in degrees, at low speed [rpm, deg].
-WIDTHS = ((3000.0, 3.6), (1800.0, 2.0), (1000.0, 1.0), (0.0, 0.5))
+WIDTHS = ((4000.0, 3.6), (1800.0, 2.0), (1000.0, 1.0), (0.0, 0.5))
 WIDEST_ON_BENCH = 1.0  # on a bench, whose plenums do not give way, no wider [deg]
 CLOSED_WIDTH = 1.0
 MOST_BOOST = 6e5  # a wastegate of its own mind is followed no further [Pa]
-MOST_CYCLES, TOLERANCE = 60, 1e-6
+MOST_CYCLES, TOLERANCE = 40, 1e-6
 
 
 def steps_of(cylinders: int, width: float) -> int:

@@ -42,7 +42,7 @@ SETTLED, TIRED, SHUT, OPEN, REACHED, LOST = range(6)
 # What is moved between marches.
 NOTHING, WASTEGATE, BOOST, CLIMB = range(4)  # CLIMB: boost, as far as the one asked for
 ROUGHLY = 1e-3  # relative change at which it shows on which side of a balance the engine is
-SLOW = 8e-7  # of mass in and out: what is left in an intake port changes over many cycles
+SLOW = 5e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
 
@@ -112,7 +112,9 @@ def run(job, what, goal, most, mixing, fresh, keep):
     if fresh == 1:
         scale(job.mix, job.memory, z, turbine_area)
     stuck = 0
-    gain, before = 0.2, 0.0
+    gain, cap, before = 0.2, 0.04, 0.0
+    if p.parts == 1:  # a whole cycle between two moves
+        gain, cap = 0.6, 0.1
     for i in range(round(most * p.parts)):
         read(job.mix, job.memory, z, NOW)
         z[Z_STATUS] = surroundings.one_cycle(
@@ -135,9 +137,9 @@ def run(job, what, goal, most, mixing, fresh, keep):
         if (what == BOOST or what == CLIMB) and i >= p.parts - 1:
             gap = z[Z_SURPLUS]
             if gap * before < 0.0:
-                gain = max(0.7 * gain, 0.02)
+                gain *= 0.7
             before = gap
-            z[Z_INTAKE] *= 1.0 + min(max(gain * gap, -0.04), 0.04)
+            z[Z_INTAKE] *= 1.0 + min(max(gain * gap, -cap), cap)
             if what == CLIMB and z[Z_INTAKE] > p.intake_pressure:
                 z[Z_INTAKE] = p.intake_pressure
                 if gap > 0.0:
@@ -166,7 +168,7 @@ class March:
         self.desk.blended[:] = -1.0  # a desk taken over from another set-up may hold another fuel's planes
         self.job = Job(
             s.engine, s.plant, s.table, s.machine, s.chart, s.areas, s.inputs, self.memory, self.desk, self.z,
-            empty_mix(self.memory),
+            empty_mix(self.memory, s.plant.parts),
         )  # fmt: skip
 
     @staticmethod

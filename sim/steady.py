@@ -22,6 +22,7 @@ from .warnings import warnings_of
 Progress = Callable[[str], None]
 SETTLED = (settle.CONVERGED, settle.BOOST_SHORT, settle.BOOST_OVER)
 MASS_BOOKS, ENERGY_BOOKS = 1e-6, 1e-3  # to which a settled point must close [shares of flow and of the fuel's energy]
+FINEST = 1.0  # step of gas exchange that is halved no further [deg]
 FINEST_CLOSED = 0.15  # step of the closed part that is halved no further [deg]
 BREATHING_REACH = 3.0  # factor by which fitted breathing may stand above or below the case's own [-]
 STATUS = {
@@ -85,7 +86,18 @@ def answer(setup: Setup, trace: bool = False) -> Prediction:
 
 
 def solve(setup: Setup) -> tuple[March, int]:
-    """March a set-up to its balance; raises SolveError."""
+    """March a set-up to its balance; raises SolveError.
+
+    Where marches do not come to repeat themselves the steps may be too long for volumes as small as these: they are halved.
+    """
+    march, ending = _solve(setup)
+    while ending == settle.NOT_PERIODIC and 720.0 / march.setup.plant.steps > FINEST:
+        finer = prepare(setup.case, None, 360.0 / march.setup.plant.steps, bool(setup.engine.alike))
+        march, ending = _solve(finer)
+    return march, ending
+
+
+def _solve(setup: Setup) -> tuple[March, int]:
     march = March.of(setup)
     march.begin()
     ending = march.settle()
