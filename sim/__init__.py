@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from .steady import Prediction, predict
     from .verbs.compare.result import CompareResult
     from .verbs.compare.run import compare
+    from .verbs.diagnose.few import Readings, diagnose_readings
     from .verbs.diagnose.result import Diagnosis
     from .verbs.diagnose.run import diagnose
     from .verbs.flange.result import FlangeResult
@@ -35,6 +36,8 @@ DOORS = {
     "CompareResult": "verbs.compare.result",
     "diagnose": "verbs.diagnose.run",
     "Diagnosis": "verbs.diagnose.result",
+    "diagnose_readings": "verbs.diagnose.few",
+    "Readings": "verbs.diagnose.few",
     "flange": "verbs.flange.run",
     "FlangeResult": "verbs.flange.result",
     "limits": "verbs.limits.run",
@@ -66,9 +69,11 @@ __all__ = [
     "PlanResult",
     "Prediction",
     "PullResult",
+    "Readings",
     "SpoolResult",
     "compare",
     "diagnose",
+    "diagnose_readings",
     "flange",
     "limits",
     "load",
