@@ -54,6 +54,14 @@ class Mixer:
         """Note where a cycle starts."""
         self.now = self._read()
 
+    def moved(self) -> Array:
+        """What the cycle changed, each part on its own scale."""
+        return self._read() - self.now
+
+    def back(self, share: float) -> None:
+        """Let the next cycle start at a share of the way from the last start to its end."""
+        self._write(self.now + share * self.moved())
+
     def forget(self) -> None:
         """Drop what was remembered: the steps or the aim have changed."""
         self.starts.clear()

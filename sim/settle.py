@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from . import closed, cycle, surroundings
+from . import alternation, closed, cycle, surroundings
 from .mixing import Mixer
 from .records import Array, Memory, empty_memory
 from .setup import Setup
@@ -25,8 +25,8 @@ from .surroundings import (
 )
 
 # How a march can end; the sentences the user reads are in `sentences_of`.
-CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR = range(7)
-LAW = 7  # on the way: the wastegate follows a law of its own, and the boost is what comes of it
+CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR, ALTERNATES = range(8)
+LAW = 8  # on the way: the wastegate follows a law of its own, and the boost is what comes of it
 AT_ONCE = 1e-3  # relative change below which the coarse march hands over to the fine one
 SLOW = 8e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
@@ -53,6 +53,7 @@ class March:
     status: int = closed.DONE
     mixing: bool = True
     coarse_allowed: bool = True
+    pair: alternation.Pair | None = None  # the two answers of a point that goes to and fro between them
 
     @staticmethod
     def of(setup: Setup) -> March:
@@ -174,7 +175,8 @@ class March:
         # the wheels must turn before the turbine gives anything: start from a few hundredths of boost, with the losses
         # of the flow that goes with it
         flow = z[Z_AIR] * min(p.ambient_pressure / z[Z_INTAKE], 1.0)
-        z[Z_INTAKE] = min(1.03 * p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * flow**2, aim)
+        lost = (p.inlet_loss + p.cooler_loss) * flow**2
+        z[Z_INTAKE] = min(max(1.03 * p.ambient_pressure - lost, 0.2 * p.ambient_pressure), aim)
         z[Z_AIR] = flow
         found = Bracket()
         for i in range(80):
@@ -219,11 +221,29 @@ class March:
                 reached = BOOST_SHORT if end == SHUT else BOOST_OVER
                 end = self.balance(False, p.tolerance, 14)
                 z[Z_INTAKE] = min(z[Z_INTAKE], p.intake_pressure) if reached == BOOST_SHORT else z[Z_INTAKE]
-        if self.status == closed.MISFIRE:
+        reached = CONVERGED if reached == LAW else reached
+        if end:
+            reached = self._restless(reached)
+        if self.status == closed.MISFIRE and reached != ALTERNATES:
             return NO_FIRE
         if self.draws_nothing():
             return NO_AIR
-        return NOT_PERIODIC if end else (CONVERGED if reached == LAW else reached)
+        return reached
+
+    def calm(self) -> bool:
+        """Bring a point to rest whose cycles go to and fro; whether it then stands at its balance."""
+        goal = self.setup.plant.tolerance
+        try:
+            return alternation.calmed(self, goal, max(goal, SLOW)) and abs(self.z[Z_SURPLUS]) < balanced(goal)
+        except Broken:
+            return False
+
+    def _restless(self, reached: int) -> int:
+        """How a point ends whose cycles did not come to rest: it may alternate."""
+        if self.calm():
+            return reached
+        self.pair = alternation.pair(self)
+        return ALTERNATES if self.pair else NOT_PERIODIC
 
     def _approach(self) -> int:
         """Coarse steps to the neighbourhood of the answer, and which kind of answer it is."""

@@ -32,6 +32,7 @@ STATUS = {
     settle.NO_FIRE: "does not fire",
     settle.BROKEN: "broken",
     settle.NO_AIR: "no fresh charge",
+    settle.ALTERNATES: "alternates",
 }
 
 
@@ -66,22 +67,24 @@ def predict(
     setup = prepare(case, report, width, alike)
     if progress is not None and not on_disk("one_cycle"):
         progress("solving; the first run ever compiles the kernels, about half a minute")
-    return answer(setup, trace)
+    return answer(setup, trace)[0]
 
 
-def answer(setup: Setup, trace: bool = False) -> Prediction:
-    """A set-up solved and read; raises SolveError.
+def answer(setup: Setup, trace: bool = False) -> tuple[Prediction, March]:
+    """A set-up solved and read, and the march that gave it; raises SolveError.
 
     A burn that is over within some degrees is too quick for the usual step of the closed part: its energy is then lost on the
     way, which the books show, and the point is marched again in finer steps.
     """
     march, ending = solve(setup)
     found = read(march, ending, trace)
+    if found.status == STATUS[settle.NOT_PERIODIC] and ending in SETTLED and march.calm():  # it drifted on
+        found = read(march, ending, trace)
     while found.converged and found.energy_closure > ENERGY_BOOKS and march.setup.plant.closed_width > FINEST_CLOSED:
         plant = march.setup.plant
         march.setup = march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width))
         found = read(march, march.settle(), trace)
-    return found
+    return found, march
 
 
 def solve(setup: Setup) -> tuple[March, int]:
