@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from .steady import Prediction, predict
     from .verbs.compare.result import CompareResult
     from .verbs.compare.run import compare
+    from .verbs.curve.result import CurveResult
+    from .verbs.curve.run import curve
     from .verbs.diagnose.few import Readings, diagnose_readings
     from .verbs.diagnose.result import Diagnosis
     from .verbs.diagnose.run import diagnose
@@ -32,6 +34,8 @@ if TYPE_CHECKING:
     from .verbs.sweep.store import open_sweep
 
 DOORS = {
+    "curve": "verbs.curve.run",
+    "CurveResult": "verbs.curve.result",
     "compare": "verbs.compare.run",
     "CompareResult": "verbs.compare.result",
     "diagnose": "verbs.diagnose.run",
@@ -62,6 +66,7 @@ __all__ = [
     "Case",
     "CaseError",
     "CompareResult",
+    "CurveResult",
     "Diagnosis",
     "FlangeResult",
     "LimitsResult",
@@ -72,6 +77,7 @@ __all__ = [
     "Readings",
     "SpoolResult",
     "compare",
+    "curve",
     "diagnose",
     "diagnose_readings",
     "flange",

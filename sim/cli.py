@@ -67,13 +67,34 @@ def predict(
     units: Family = None,
     trace: Trace = None,
     parts: Annotated[bool, typer.Option("--parts", help="print what materials stand on the hot side")] = False,
+    speed: Annotated[
+        str | None, typer.Option("--speed", metavar="RANGE", help='full load along speeds, "2500:7000:250 rpm"')
+    ] = None,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE.csv", help="with --speed: a row a speed, SI")
+    ] = None,
+    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="with --speed: the picture")] = None,
+    freer_pipe: Annotated[
+        bool, typer.Option("--freer-pipe", help="with --speed: also without loss after the turbine")
+    ] = False,
     force: Force = False,
 ) -> None:
-    """What every gauge reads at one operating point, with margins."""
+    """What every gauge reads at one operating point, or along engine speeds, with margins."""
     from .case import load
 
     case = changed(load(case_file), changes or [])
     family = unit_family(units, case.report.units)
+    if speed is not None:
+        if trace is not None:
+            raise CaseError("--trace is of one operating point; leave it or --speed out.")
+        from .verbs.curve.command import along_speed
+
+        along_speed(case, speed, family, as_json=as_json, csv=csv, plot=plot, freer=freer_pipe, force=force)
+        return
+    if csv is not None or plot is not None or freer_pipe:
+        raise CaseError(
+            '--csv, --plot and --freer-pipe go with --speed; write for example --speed "2500:7000:250 rpm".'
+        )
     if trace is not None:
         from .files import check_new
 
