@@ -112,7 +112,7 @@ def _map(axes: Any, found: "xr.Dataset", name: str, across: list[str], inputs: l
 def _least_margin(found: "xr.Dataset") -> "xr.DataArray":
     """The least margin to any limit as a share of that margin's own spread: its sign says whether a limit is passed."""
     margin = found["limit_margin"]
-    scale = np.abs(margin).max(points_of(found))
+    scale = abs(margin).max(points_of(found))
     return (margin / scale.where(scale > 0.0, 1.0)).min("limit")
 
 
