@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from .verbs.spool.run import spool
     from .verbs.sweep.run import sweep
     from .verbs.sweep.store import open_sweep
+    from .verbs.uncertainty.result import UncertaintyResult
+    from .verbs.uncertainty.run import uncertainty
 
 DOORS = {
     "curve": "verbs.curve.run",
@@ -61,6 +63,8 @@ DOORS = {
     "spool": "verbs.spool.run",
     "SpoolResult": "verbs.spool.result",
     "sweep": "verbs.sweep.run",
+    "uncertainty": "verbs.uncertainty.run",
+    "UncertaintyResult": "verbs.uncertainty.result",
 }
 __all__ = [
     "Case",
@@ -76,6 +80,7 @@ __all__ = [
     "PullResult",
     "Readings",
     "SpoolResult",
+    "UncertaintyResult",
     "compare",
     "curve",
     "diagnose",
@@ -90,6 +95,7 @@ __all__ = [
     "pull",
     "spool",
     "sweep",
+    "uncertainty",
 ]
 
 

@@ -41,12 +41,13 @@ VERBS = (
     "compare",
     "diagnose",
     "flange",
+    "limits",
+    "lookalikes",
+    "plan",
     "pull",
     "spool",
     "sweep",
-    "limits",
-    "plan",
-    "lookalikes",
+    "uncertainty",
 )  # fmt: skip
 INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)

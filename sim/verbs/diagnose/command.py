@@ -70,9 +70,9 @@ def _log(case, log, fit, write, plot, as_json, force) -> None:  # type: ignore[n
 
         write_fitted(found, write, force)
     if plot is not None:
-        from .plot import draw, save
+        from .plot import write_plot
 
-        save(draw(found), plot, force)
+        write_plot(found, plot, force)
     if as_json:
         print(json_text(found.to_dict()))
         return
