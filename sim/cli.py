@@ -3,6 +3,7 @@
 import os
 import sys
 import warnings
+from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
 from typing import Annotated
@@ -67,6 +68,13 @@ def predict(
     as_json: AsJson = False,
     units: Family = None,
     trace: Trace = None,
+    plot: Annotated[
+        Path | None,
+        typer.Option("--plot", metavar="FILE.png", help="the cycle against crank angle; with --speed the curves"),
+    ] = None,
+    report: Annotated[
+        Path | None, typer.Option("--report", metavar="FILE.html", help="everything as one page, with the step-up card")
+    ] = None,
     parts: Annotated[bool, typer.Option("--parts", help="print what materials stand on the hot side")] = False,
     speed: Annotated[
         str | None, typer.Option("--speed", metavar="RANGE", help='full load along speeds, "2500:7000:250 rpm"')
@@ -74,7 +82,6 @@ def predict(
     csv: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE.csv", help="with --speed: a row a speed, SI")
     ] = None,
-    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="with --speed: the picture")] = None,
     freer_pipe: Annotated[
         bool, typer.Option("--freer-pipe", help="with --speed: also without loss after the turbine")
     ] = False,
@@ -86,33 +93,41 @@ def predict(
     case = changed(load(case_file), changes or [])
     family = unit_family(units, case.report.units)
     if speed is not None:
-        if trace is not None:
-            raise CaseError("--trace is of one operating point; leave it or --speed out.")
+        if trace is not None or report is not None:
+            raise CaseError("--trace and --report are of one operating point; leave them or --speed out.")
         from .verbs.curve.command import along_speed
 
         along_speed(case, speed, family, as_json=as_json, csv=csv, plot=plot, freer=freer_pipe, force=force)
         return
-    if csv is not None or plot is not None or freer_pipe:
-        raise CaseError(
-            '--csv, --plot and --freer-pipe go with --speed; write for example --speed "2500:7000:250 rpm".'
-        )
+    if csv is not None or freer_pipe:
+        raise CaseError('--csv and --freer-pipe go with --speed; write for example --speed "2500:7000:250 rpm".')
     if trace is not None:
         from .files import check_new
 
         check_new(trace, force)
+    keep = kept(plot, report, force)
     from .steady import predict as solve
 
-    prediction = solve(case, trace=trace is not None, progress=progress)
+    prediction = solve(case, trace=trace is not None or bool(keep), progress=progress)
     if trace is not None:
         from .files import write_whole
 
         write_whole(trace, trace_text(prediction.trace), force)
+    for write in keep:
+        write(prediction, case, family)
     if as_json:
         print(json_text(prediction.to_dict()))
         return
     from .table_print import print_prediction
 
     print_prediction(prediction.to_dict(), case, family, materials=parts)
+
+
+def kept(plot: Path | None, report: Path | None, force: bool) -> list[Callable[..., None]]:
+    """What is to be kept of a prediction, as functions that write it; raises CaseError for a place it cannot go to."""
+    if plot is None and report is None:
+        return []
+    return list(import_module(".verbs.predict.keep", __package__).writers(plot, report, force, sys.argv))
 
 
 @app.command()

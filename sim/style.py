@@ -68,6 +68,14 @@ def look(number: int, markers: bool = False) -> dict[str, Any]:
     return found | ({"marker": MARKERS[number % len(MARKERS)]} if markers else {})
 
 
+def beside(axes: Any) -> Any:
+    """A second scale at the right of axes, without a grid of its own."""
+    other = axes.twinx()
+    other.spines["right"].set_visible(True)
+    other.grid(False)
+    return other
+
+
 def legend(figure: Any, columns: int = 3) -> None:
     """One legend under all axes of a figure, each label once: there it covers nothing."""
     found: dict[str, Any] = {}
