@@ -18,7 +18,7 @@ from hotside.sim.verbs.sweep.design import design
 from hotside.sim.verbs.sweep.run import Stretches
 
 CHILD = """
-import json, resource, sys, time
+import hashlib, json, resource, sys, time
 from hotside.sim import load, sweep
 from hotside.sim.verbs.sweep import kernels
 if __name__ == "__main__":
@@ -29,7 +29,7 @@ if __name__ == "__main__":
     found = sweep(case, vary, workers=workers, processes=processes, out=out)
     spent = time.perf_counter() - begun
     peak = [resource.getrusage(who).ru_maxrss / 1024 for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-    digest = __import__("hashlib").sha256(found.to_dataframe().to_csv().encode()).hexdigest()[:12]
+    digest = hashlib.sha256(b"".join(v.values.tobytes() for v in found.data_vars.values())).hexdigest()[:12]
     print(json.dumps([spent, peak, digest, int((found.converged == 1).sum())]))
 """
 

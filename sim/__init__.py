@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from .steady import Prediction, predict
     from .verbs.compare.result import CompareResult
     from .verbs.compare.run import compare
+    from .verbs.curve.result import CurveResult
+    from .verbs.curve.run import curve
+    from .verbs.diagnose.few import Readings, diagnose_readings
     from .verbs.diagnose.result import Diagnosis
     from .verbs.diagnose.run import diagnose
     from .verbs.flange.result import FlangeResult
@@ -29,12 +32,18 @@ if TYPE_CHECKING:
     from .verbs.spool.run import spool
     from .verbs.sweep.run import sweep
     from .verbs.sweep.store import open_sweep
+    from .verbs.uncertainty.result import UncertaintyResult
+    from .verbs.uncertainty.run import uncertainty
 
 DOORS = {
+    "curve": "verbs.curve.run",
+    "CurveResult": "verbs.curve.result",
     "compare": "verbs.compare.run",
     "CompareResult": "verbs.compare.result",
     "diagnose": "verbs.diagnose.run",
     "Diagnosis": "verbs.diagnose.result",
+    "diagnose_readings": "verbs.diagnose.few",
+    "Readings": "verbs.diagnose.few",
     "flange": "verbs.flange.run",
     "FlangeResult": "verbs.flange.result",
     "limits": "verbs.limits.run",
@@ -54,11 +63,14 @@ DOORS = {
     "spool": "verbs.spool.run",
     "SpoolResult": "verbs.spool.result",
     "sweep": "verbs.sweep.run",
+    "uncertainty": "verbs.uncertainty.run",
+    "UncertaintyResult": "verbs.uncertainty.result",
 }
 __all__ = [
     "Case",
     "CaseError",
     "CompareResult",
+    "CurveResult",
     "Diagnosis",
     "FlangeResult",
     "LimitsResult",
@@ -66,9 +78,13 @@ __all__ = [
     "PlanResult",
     "Prediction",
     "PullResult",
+    "Readings",
     "SpoolResult",
+    "UncertaintyResult",
     "compare",
+    "curve",
     "diagnose",
+    "diagnose_readings",
     "flange",
     "limits",
     "load",
@@ -79,6 +95,7 @@ __all__ = [
     "pull",
     "spool",
     "sweep",
+    "uncertainty",
 ]
 
 

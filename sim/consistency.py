@@ -191,6 +191,24 @@ def _turbine(case: "Sections") -> Iterator[str]:
     for name, most in (("wheel_outlet_diameter", 1.2), ("hub_diameter", 0.6)):
         if name in given and "wheel_inlet_diameter" in given and getattr(turbine, name) > most * wheel:
             yield f"turbine.{name} is more than {most:g} of wheel_inlet_diameter; measure both with a caliper."
+    yield from _passage(case)
+
+
+def _passage(case: "Sections") -> Iterator[str]:
+    """Whether hub and wheel, given or by their stand-ins, leave a passage at the outlet."""
+    turbine, compressor = case.turbine, case.compressor
+    if turbine is None or turbine.model != "hardware":
+        return
+    given = turbine.model_fields_set
+    driven = compressor.wheel_diameter / 1.05 if compressor is not None else math.nan
+    inlet = turbine.wheel_inlet_diameter if "wheel_inlet_diameter" in given else driven
+    outlet = turbine.wheel_outlet_diameter if "wheel_outlet_diameter" in given else 0.85 * inlet
+    hub = turbine.hub_diameter if "hub_diameter" in given else 0.28 * inlet
+    if hub >= outlet:
+        yield (
+            f"turbine.wheel_outlet_diameter = {1e3 * outlet:g} mm leaves no passage around a hub of {1e3 * hub:g} mm; measure both "
+            "with a caliper."
+        )
 
 
 def _compressor(case: "Sections") -> Iterator[str]:

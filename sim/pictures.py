@@ -7,6 +7,7 @@ from typing import Any
 
 from .errors import CaseError
 from .files import check_new
+from .style import styled
 
 ENDINGS = (".png", ".svg", ".pdf")
 
@@ -28,7 +29,8 @@ def save_picture(figure: Any, path: Path) -> None:
     try:
         handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=path.suffix, dir=path.parent)
         os.close(handle)
-        figure.savefig(temporary, dpi=150)
+        with styled():
+            figure.savefig(temporary)
         os.chmod(temporary, 0o644)
         os.replace(temporary, path)
     except OSError as error:

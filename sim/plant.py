@@ -30,9 +30,8 @@ def step_width(speed_rpm: float, bench: bool) -> float:
 
 
 def plant(
-    case: Case, ambient: air.Ambient, octane: float, wheel: Compressor, swallowed: float, parts: int,
-    width: float | None,
-) -> Plant:  # fmt: skip
+    case: Case, ambient: air.Ambient, octane: float, wheel: Compressor, swallowed: float, width: float | None
+) -> Plant:
     """The record for a case; `swallowed` is the turbine's greatest flow parameter [m2], `width` a step or None [deg]."""
     if width is None:
         width = step_width(case.run.speed_rpm, case.is_bench)
@@ -48,7 +47,7 @@ def plant(
         "compressor": wheel,
         "swallowing": swallowed,
         "steps": steps,
-        "parts": parts,
+        "parts": 1,
         "closed_width": min(CLOSED_WIDTH, float(width)),
         "most_cycles": MOST_CYCLES,
         "tolerance": TOLERANCE,

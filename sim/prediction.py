@@ -15,6 +15,9 @@ class Prediction:
     pre_turbine_pressure_pa: float
     backpressure_pa: float
     backpressure_ratio: float | None
+    backpressure_turbine_pa: float | None
+    backpressure_wastegate_pa: float | None
+    backpressure_pipe_pa: float | None
     pressure_ratio_exhaust_intake: float
     pressure_ratio_turbine: float | None
     lambda_ratio: float

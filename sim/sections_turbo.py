@@ -40,7 +40,7 @@ class Exhaust(Section):
         tip="never required; wall thickness and flanges", band=0.15)
     downpipe_diameter: float = guess("length", "inside diameter after the turbine", "15 mm", "300 mm", tip="caliper",
         rule="1.6 x runner diameter", band=0.05, like='"63 mm"')
-    loss_coefficient: float = guess("number", "total loss after the turbine, in velocity heads of the downpipe", 0.2, 60.0,
+    loss_coefficient: float = guess("number", "total loss after the turbine, in velocity heads of the downpipe; 0 without friction", 0.0, 60.0,
         to=3.0, tip="a gauge in the sensor bung after the turbine at full load; then write restriction", band=0.6)
     restriction: tuple[float, float] | None = option("loss", "measured pressure after the turbine at an exhaust flow, "
         "instead of downpipe and loss coefficient", like='"12 kPa at 0.20 kg/s"', reader=readers.loss())

@@ -15,8 +15,8 @@ import numpy as np
 from ..models import gas
 from ..models.compiled import compiled, inlined
 from ..models.turbine import Turbine
-from . import closed, cycle, surroundings
-from .mixing import NOW, Mix, empty_mix, forget, mix_in, read, scale
+from . import alternation, closed, cycle, surroundings
+from .mixing import END, NOW, Mix, empty_mix, forget, mix_in, read, scale, write
 from .records import Array, Engine, Memory, empty_memory
 from .setup import Setup
 from .surroundings import (
@@ -36,7 +36,7 @@ from .surroundings import (
 )
 
 # How a point can end; the sentences the user reads are in `warnings`.
-CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR = range(7)
+CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR, ALTERNATES = range(8)
 # How a run of marches can end.
 SETTLED, TIRED, SHUT, OPEN, REACHED, LOST = range(6)
 # What is moved between marches.
@@ -162,6 +162,8 @@ class March:
     desk: cycle.Desk
     z: Array = field(default_factory=lambda: np.zeros(surroundings.N_LOOP))
     mixing: bool = True
+    aim: int = CONVERGED  # how the point ends if it comes to rest
+    pair: alternation.Pair | None = None  # the two answers of a point that goes to and fro between them
 
     def __post_init__(self) -> None:
         s = self.setup
@@ -208,9 +210,43 @@ class March:
                 ending = self._settle()
             except Broken:
                 return BROKEN
-        if self.z[Z_STATUS] == closed.MISFIRE:
+        if ending == NOT_PERIODIC:
+            ending = self._restless()
+        if self.z[Z_STATUS] == closed.MISFIRE and ending != ALTERNATES:
             return NO_FIRE
         return NO_AIR if self.draws_nothing() else ending
+
+    def calm(self) -> bool:
+        """Bring a point to rest whose cycles go to and fro; whether it then stands at its balance."""
+        goal = self.setup.plant.tolerance
+        try:
+            at_rest = alternation.calmed(self, goal, max(goal, SLOW))
+            return at_rest and abs(self.z[Z_SURPLUS]) < min(100.0 * goal, 0.01)
+        except Broken:
+            return False
+
+    def _restless(self) -> int:
+        """How a point ends whose cycles did not come to rest: it may alternate."""
+        if self.calm():
+            return self.aim
+        try:
+            self.pair = alternation.pair(self)
+        except Broken:
+            return NOT_PERIODIC
+        return ALTERNATES if self.pair else NOT_PERIODIC
+
+    def moved(self) -> Array:
+        """What the last whole cycle changed, each part on its own scale."""
+        read(self.job.mix, self.memory, self.z, END)
+        vectors = self.job.mix.vectors
+        return vectors[END] - vectors[NOW]
+
+    def back(self, share: float) -> None:
+        """Let the next cycle start at a share of the way from the last start to its end."""
+        moved = self.moved()
+        vectors = self.job.mix.vectors
+        vectors[END] = vectors[NOW] + share * moved
+        write(self.job.mix, self.memory, self.z, END)
 
     def draws_nothing(self) -> bool:
         """Whether next to no fresh charge comes in: exhaust gas fills the cylinders backwards."""
@@ -220,6 +256,7 @@ class March:
 
     def _settle(self) -> int:
         """The wastegate for the boost asked for, or the boost that can be made."""
+        self.aim = CONVERGED
         p, z = self.setup.plant, self.z
         fresh = True
         if (
@@ -250,15 +287,17 @@ class March:
         p, z = self.setup.plant, self.z
         z[Z_WASTE] = 0.0
         flow = z[Z_AIR] * min(p.ambient_pressure / z[Z_INTAKE], 1.0)
-        # with the losses of the flow that goes with it
-        z[Z_INTAKE] = min(1.03 * p.ambient_pressure - (p.inlet_loss + p.cooler_loss) * flow**2, p.intake_pressure)
+        lost = (p.inlet_loss + p.cooler_loss) * flow**2  # at the flow that goes with it
+        z[Z_INTAKE] = min(max(1.03 * p.ambient_pressure - lost, 0.2 * p.ambient_pressure), p.intake_pressure)
         z[Z_AIR] = flow
 
     def _settle_boost(self, ending: int) -> int:
         """Settle the boost with the wastegate where it is; CONVERGED where it gets to the one asked for."""
+        self.aim = ending
         what = CLIMB if ending == BOOST_SHORT else BOOST
         end = self.run(what, cycles=2 * self.setup.plant.most_cycles)
         if end == REACHED:
+            self.aim = CONVERGED
             return CONVERGED
         if end == SETTLED:
             self._learn_slope()

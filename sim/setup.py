@@ -30,6 +30,7 @@ from .sections_engine import IntakeValve
 from .surroundings import Plant
 from .tables import Progress, gas_table
 
+LEAST_OCTANE = 10.0  # n-heptane's 0 would make the delay vanish; far outside the correlation either way [-]
 INFINITE = 1e5  # volume that stands for a plenum of fixed pressure [m3]
 RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, confidence medium
 FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
@@ -71,8 +72,9 @@ def prepare(
     wheel, chart = compressor_of(case.compressor)
     inputs = _inputs(case, fuel)
     intake, exhaust = _valve(case.engine.intake_valve), _valve(case.engine.exhaust_valve)
-    same = _all_alike(case, inputs) if alike is None else alike
-    plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, _parts(case, inputs, same), width)
+    plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, width)
+    same = _all_alike(inputs, plant.steps) if alike is None else alike
+    plant = plant._replace(parts=_parts(case, inputs, same))
     engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same, plant.steps)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
     return Setup(
@@ -83,7 +85,7 @@ def prepare(
 def octane(case: Case, fuel: Fuel) -> float:
     """Octane number the knock delay is given: RON; a pump number plus half the fuel's sensitivity [-]."""
     if case.fuel.octane is None:
-        return float(fuel.ron)
+        return max(float(fuel.ron), LEAST_OCTANE)
     number, scale = case.fuel.octane
     sensitivity = fuel.ron - fuel.mon
     return float(number + {"RON": 0.0, "pump": 0.5, "MON": 1.0}[scale] * sensitivity)
@@ -137,8 +139,15 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
     return rows
 
 
-def _all_alike(case: Case, rows: Array) -> bool:
-    """Whether one cylinder stands for all: equal inputs and equal intervals within each collector."""
+def _all_alike(rows: Array, steps: int) -> bool:
+    """Whether one cylinder stands for all: equal inputs, equal intervals within each collector, the same steps of the march.
+
+    A cylinder that fires between two steps meets its valve events elsewhere in a step: what it draws then differs from the
+    first one's by some hundred-thousandths, and mass that goes in twice as cylinder 1's comes out as both's.
+    """
+    beside = rows[:, IN_OFFSET] % (720.0 / steps)
+    if np.minimum(beside, 720.0 / steps - beside).max() > 1e-6:
+        return False
     others = [i for i in range(rows.shape[1]) if i not in (IN_OFFSET, IN_COLLECTOR, IN_NEXT)]
     if np.ptp(rows[:, others], axis=0).max() > 0.0:
         return False

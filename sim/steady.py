@@ -33,6 +33,7 @@ STATUS = {
     settle.NO_FIRE: "does not fire",
     settle.BROKEN: "broken",
     settle.NO_AIR: "no fresh charge",
+    settle.ALTERNATES: "alternates",
 }
 
 
@@ -67,22 +68,24 @@ def predict(
     setup = prepare(case, report, width, alike)
     if progress is not None and not on_disk("one_cycle"):
         progress("solving; the first run ever compiles the kernels, about half a minute")
-    return answer(setup, trace)
+    return answer(setup, trace)[0]
 
 
-def answer(setup: Setup, trace: bool = False) -> Prediction:
-    """A set-up solved and read; raises SolveError.
+def answer(setup: Setup, trace: bool = False) -> tuple[Prediction, March]:
+    """A set-up solved and read, and the march that gave it; raises SolveError.
 
     A burn that is over within some degrees is too quick for the usual step of the closed part: its energy is then lost on the
     way, which the books show, and the point is marched again in finer steps.
     """
     march, ending = solve(setup)
     found = read(march, ending, trace)
+    if found.status == STATUS[settle.NOT_PERIODIC] and ending in SETTLED and march.calm():  # it drifted on
+        found = read(march, ending, trace)
     while found.converged and found.energy_closure > ENERGY_BOOKS and march.setup.plant.closed_width > FINEST_CLOSED:
         plant = march.setup.plant
         march.setup = march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width))
         found = read(march, march.settle(), trace)
-    return found
+    return found, march
 
 
 def solve(setup: Setup) -> tuple[March, int]:
@@ -269,6 +272,7 @@ def _hot_side(march: March) -> dict[str, Any]:
         nothing = (
             "pressure_ratio_turbine", "turbine_inlet_temperature_k", "turbine_outlet_temperature_k",
             "turbine_efficiency", "wastegate_opening", "turbine_choked", "turbine_choked_share",
+            "backpressure_turbine_pa", "backpressure_wastegate_pa", "backpressure_pipe_pa",
         )  # fmt: skip
         return common | dict.fromkeys(nothing) | {"boost_reached": None if bench else True}
     b = desk.collector.sum(axis=0)
@@ -281,6 +285,7 @@ def _hot_side(march: March) -> dict[str, Any]:
     share = float(b[ex.B_CHOKED_MASS] / b[ex.B_TURBINE_MASS]) if b[ex.B_TURBINE_MASS] > 0.0 else 0.0
     most = s.plant.wastegate_area
     return common | {
+        **_backpressure_shares(before, float(z[surroundings.Z_OUTLET]), ambient, b),
         "pressure_ratio_turbine": before / float(z[surroundings.Z_OUTLET]),
         "turbine_inlet_temperature_k": float(inlet),
         "turbine_outlet_temperature_k": float(z[surroundings.Z_T4]),
@@ -289,6 +294,22 @@ def _hot_side(march: March) -> dict[str, Any]:
         "boost_reached": s.plant.gate_model != surroundings.SET_BOOST or bool(boost >= (case.run.boost or 0.0) - 50.0),
         "turbine_choked": share > 0.5,
         "turbine_choked_share": share,
+    }
+
+
+def _backpressure_shares(before: float, after: float, ambient: float, sums: Any) -> dict[str, float]:
+    """Backpressure as what turbine, wastegate passage and the pipe behind them take of it; they add up to it.
+
+    Turbine and wastegate stand side by side, so one pressure stands over both: it is dealt out by the gas that each passes.
+
+    before, after, ambient : pressures [Pa]; sums : a cycle's accounts, of all collectors together
+    """
+    mass = float(sums[ex.B_TURBINE_MASS] + sums[ex.B_WASTE_MASS])
+    waste = float(sums[ex.B_WASTE_MASS]) / mass if mass > 0.0 else 0.0
+    return {
+        "backpressure_turbine_pa": (1.0 - waste) * (before - after),
+        "backpressure_wastegate_pa": waste * (before - after),
+        "backpressure_pipe_pa": after - ambient,
     }
 
 

@@ -52,6 +52,12 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
             f"No periodic answer {at} within {values['cycles']} cycles; the last cycle still changed by "
             f"{float(z[surroundings.Z_CHANGE]):.1e}: read the figures as a rough guess."
         ]
+    if ending == settle.ALTERNATES and march.pair is not None:
+        (air, other), (peak, peak_other) = march.pair
+        return [
+            f"Cycles go to and fro {at} between two answers: {air:.4g} and {other:.4g} kg/s of air, peaks of {peak / 1e5:.0f} and "
+            f"{peak_other / 1e5:.0f} bar. Both are real; the figures here are those of one of them."
+        ]
     if ending == settle.NO_FIRE:
         return [f"The charge does not burn {at}: the flame has not started when the exhaust valve opens."]
     if ending == settle.NO_AIR:

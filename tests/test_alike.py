@@ -164,3 +164,23 @@ def test_the_mean_of_unlike_cylinders_is_theirs():
     assert sum(c["air_per_cycle_kg"] for c in rows) * found.speed_rpm / 120.0 == pytest.approx(
         found.air_flow_kg_s, rel=1e-6
     )
+
+
+def test_a_cylinder_that_fires_between_two_steps_is_marched_by_itself():
+    """Each of the two has a collector of its own, so they are alike but for the steps that meet their valve events."""
+    odd = load().set_all(
+        {
+            "engine.cylinders": 2,
+            "engine.firing_order": [1, 2],
+            "engine.firing_intervals": ["336.647 deg", "383.353 deg"],
+            "exhaust.collectors": 2,
+            "exhaust.cylinders_to": [[1], [2]],
+            "probe.1.cylinder": 1,
+            "turbine.a_over_r": "8 mm",
+        }
+    )
+    assert not prepare(odd).engine.alike
+    found = predict(odd)
+    assert found.converged
+    assert found.mass_closure < 1e-6
+    assert prepare(odd.set("engine.firing_intervals", ["360 deg", "360 deg"])).engine.alike

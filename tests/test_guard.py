@@ -52,7 +52,7 @@ def example(name, **changes):
 
 def cases():
     """Twelve cases that together use every submodel and layout."""
-    maps = {"turbine.model": "map", "turbine.map": str(EXAMPLES / "housings/turbine_56_large.csv")}
+    maps = {"turbine.model": "map", "turbine.map": str(EXAMPLES / "housings" / "turbine_56_large.csv")}
     maps |= {"compressor.model": "map", "compressor.map": str(EXAMPLES / "compressor_58.csv")}
     return {
         "demo": example(""),

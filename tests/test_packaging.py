@@ -30,7 +30,7 @@ def rooms(folder: str, *patterns: str) -> set[str]:
     return {f"hotside/{path.relative_to(ROOT).as_posix()}" for path in found}
 
 
-PACKAGED = rooms("sim", "*.py", "*.toml", "py.typed") | rooms("models", "*.py", "py.typed")
+PACKAGED = rooms("sim", "*.py", "*.toml", "*.css", "*.js", "py.typed") | rooms("models", "*.py", "py.typed")
 
 
 def run(code: str, *arguments: str, path: Path | None = None, folder: Path | None = None) -> str:

@@ -180,7 +180,7 @@ def turbine(draw, litres):
             return found | {"throat_area": quantity(draw, "area", 1.3 * area)}
         return found | {"a_over_r": quantity(draw, "length", min(max(1.3 * area / (0.8 * wheel), 1.6e-3), 0.079))}
     if model == "map":
-        return found | {"map": scaled_map("turbine_56_small.csv", area / 600e-6)}
+        return found | {"map": scaled_map("housings/turbine_56_small.csv", area / 600e-6)}
     assert model == "curve", f"teach tests/hard/cases.py the turbine model {model}"
     temperature, pressure = between(draw, 280.0, 1100.0), between(draw, 90e3, 120e3)
     scale = area * pressure / math.sqrt(287.0 * temperature)

@@ -36,7 +36,10 @@ TURBINE = {
 }
 MAPS = {  # input that names a file -> a good file, and the table of the case that goes with it
     "turbine.curve": (CURVE, {"model": "curve", **TURBINE}),
-    "turbine.map": ((FOLDER / "turbine_56_small.csv").read_text(), {"model": "map", "wheel_inlet_diameter": "56 mm"}),
+    "turbine.map": (
+        (FOLDER / "housings/turbine_56_small.csv").read_text(),
+        {"model": "map", "wheel_inlet_diameter": "56 mm"},
+    ),
     "compressor.map": ((FOLDER / "compressor_58.csv").read_text(), {"model": "map", "wheel_diameter": "58 mm"}),
 }
 

@@ -64,12 +64,7 @@ def with_extremes(*names):
     return (case.set_all(changes) if changes else case).to_dict()
 
 
-ALTERNATES = pytest.mark.xfail(
-    strict=True, reason="past the compressor's choke line cycles alternate between two answers"
-)
-
-
-@pytest.mark.parametrize("name", [pytest.param(n, marks=ALTERNATES) if n == "4 bar" else n for n in EXTREMES])
+@pytest.mark.parametrize("name", EXTREMES)
 def test_one_extreme_is_answered(name):
     status, wrong, found = judge(with_extremes(name))
     assert not wrong

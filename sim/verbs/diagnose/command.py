@@ -45,6 +45,19 @@ def diagnose(
         check_plot(plot, force)
     if log is not None:
         _log(case, log, fit, write, plot, as_json, force)
+        return
+    unused = [name for name, value in (("--fit", fit), ("--write", write), ("--plot", plot)) if value is not None]
+    if unused:
+        raise CaseError(f"{unused[0]} needs a log; a few readings rank explanations and fit nothing.")
+    from .few import diagnose_readings
+
+    told = diagnose_readings(case, str(read), progress=progress)
+    if as_json:
+        print(json_text(told.to_dict()))
+        return
+    from .few_table import print_readings
+
+    print_readings(told)
 
 
 def _log(case, log, fit, write, plot, as_json, force) -> None:  # type: ignore[no-untyped-def]
@@ -57,9 +70,9 @@ def _log(case, log, fit, write, plot, as_json, force) -> None:  # type: ignore[n
 
         write_fitted(found, write, force)
     if plot is not None:
-        from .plot import draw, save
+        from .plot import write_plot
 
-        save(draw(found), plot, force)
+        write_plot(found, plot, force)
     if as_json:
         print(json_text(found.to_dict()))
         return

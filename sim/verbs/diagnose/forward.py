@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from ... import dotted, settle, steady, surroundings
+from ... import cycle, dotted, settle, steady, surroundings
 from ...case import Case
 from ...errors import CaseError
 from ...records import IN_H, Array
@@ -40,16 +40,30 @@ class Stand:
         self.variants, self.case, self.opening = variants, case, opening
         self.march: March | None = None
         self.kept: tuple[Array, ...] = ()
+        self.runner_pressure = np.zeros((0, 1))  # over the last cycle read, absolute [Pa]
+        self.ambient_pressure = self.wastegate_area = 0.0
 
-    def read(self, values: Mapping[str, float], opening: float | None = None, keep: bool = False) -> dict[str, float]:
-        """Every channel, with inputs changed (dotted names, SI); `keep` starts later ones from here. Raises Unsolved."""
+    def read(
+        self,
+        values: Mapping[str, float],
+        opening: float | None = None,
+        keep: bool = False,
+        texts: Mapping[str, Any] | None = None,
+    ) -> dict[str, float]:
+        """Every channel, with inputs changed (dotted names, SI); `keep` starts later ones from here. Raises Unsolved.
+
+        texts : further inputs, as written in a case file
+        """
         try:
-            setup = prepare(self.variants.make({n: dotted.in_si(n, v, self.case) for n, v in values.items()}))
+            changes = {n: dotted.in_si(n, v, self.case) for n, v in values.items()}
+            setup = prepare(self.variants.make(changes | dict(texts or {})))
             march = self._warm(setup) if self.march is not None else self._cold(setup)
             self._solve(march, self.opening if opening is None else opening)
             if keep:
                 self.march = march
                 self.kept = _arrays(march)
+            self.runner_pressure = march.desk.manifold_record[:, : march.setup.engine.cylinders, cycle.M_P].copy()
+            self.ambient_pressure, self.wastegate_area = march.setup.ambient.pressure, march.setup.plant.wastegate_area
             return self._channels(march)
         except (settle.Broken, steady.SolveError, CaseError):
             raise Unsolved from None

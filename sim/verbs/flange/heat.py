@@ -47,8 +47,7 @@ def walls(case: Case, progress: Progress | None = None) -> Walls:
     if progress is not None:
         progress("solving; the first run ever compiles the kernels, about half a minute")
     try:
-        march, ending = steady.solve(setup)
-        prediction = steady.read(march, ending)
+        prediction, march = steady.answer(setup)
     except steady.SolveError as error:
         raise CaseError(str(error)) from None
     return _read(march, prediction)

@@ -6,13 +6,13 @@ from typing import Any
 import numpy as np
 
 from ...pictures import check_picture, save_picture
-from ...showing import FAMILIES
+from ...style import AMBER, BRICK, HERE, INK, LIMIT, drawn, head, legend, new_figure, scale
 from .result import PLAIN, SPRUNG, FlangeResult
 from .words import torque_text
 
 LOOKS: dict[str, dict[str, Any]] = {
-    PLAIN: {"color": "0.55", "linewidth": 1.6},
-    SPRUNG: {"color": "0.0", "linewidth": 2.0},
+    PLAIN: {"color": AMBER, "marker": "s", "markevery": 12},
+    SPRUNG: {"color": INK, "marker": "o", "markevery": 12},
 }
 
 
@@ -27,20 +27,17 @@ def write_plot(result: FlangeResult, path: FilePath, family: str, force: bool = 
     save_picture(draw(result, family), path)
 
 
+@drawn
 def draw(result: FlangeResult, family: str) -> Any:
     """The figure: force of one stud against the wall's temperature."""
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(7.2, 4.6), layout="constrained")
+    figure = new_figure(7.2, 5.0)
     axes = figure.add_subplot()
-    warm, force = FAMILIES[family]["temperature"], FAMILIES[family]["force"]
-    big, name = (1e3, f"k{force.unit}") if family == "metric" else (1e3, f"1000 {force.unit}")
-
-    def x(kelvin: Any) -> Any:
-        return (kelvin - warm.offset) / warm.factor
+    x, warm = scale("temperature", family)
+    single, force = scale("force", family)
+    name = f"k{force}" if family == "metric" else f"1000 {force}"
 
     def y(newton: Any) -> Any:
-        return newton / force.factor / big
+        return single(newton) / 1e3
 
     for arrangement, look in LOOKS.items():
         fitted = " (fitted)" if arrangement == result.fitted else ""
@@ -48,28 +45,17 @@ def draw(result: FlangeResult, family: str) -> Any:
         path = result.check.path(arrangement)
         axes.plot(x(path.wall), y(path.warming), "-", label=f"{said}{fitted}, warming", **look)
         axes.plot(x(path.wall), y(path.cooling), "--", label=f"{said}, cooling", **look)
-    axes.plot(x(path.wall[0]), y(result.preload_usual_n), "o", color="0.0", markersize=5, label="as tightened")
+    axes.plot(x(path.wall[0]), y(result.preload_usual_n), label="as tightened", zorder=3, **HERE)
     highest = max(float(np.max(np.asarray(line.get_ydata()))) for line in axes.get_lines())
     axes.set_ylim(bottom=0.0, top=1.12 * highest)
     if y(path.bearable).min() < 1.12 * highest:
-        axes.plot(x(path.wall), y(path.bearable), ":", color="0.25", linewidth=1.3, label="stud yields above")
+        axes.plot(x(path.wall), y(path.bearable), ":", color=BRICK, label="stud yields above")
     needed = y(result.clamp_wanted_n / result.check.flange.studs)
-    axes.axhline(needed, color="0.25", linewidth=1.0, dashes=(8, 3, 2, 3), label="wanted on each stud")
-    _finish(axes, result, family, f"wall temperature [{warm.unit}]", f"force of one stud [{name}]")
-    return figure
-
-
-def _finish(axes: Any, result: FlangeResult, family: str, across: str, up: str) -> None:
-    axes.set_xlabel(across)
-    axes.set_ylabel(up)
-    axes.margins(x=0.01)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(axis="y", color="0.9", linewidth=0.6)
-    axes.set_axisbelow(True)
+    axes.axhline(needed, label="wanted on each stud", **LIMIT)
+    axes.set_xlabel(f"wall temperature [{warm}]")
+    axes.set_ylabel(f"force of one stud [{name}]")
     f = result.check.flange
-    axes.set_title(
-        f"{f.studs} x {f.thread} {f.stud_metal}, {result.lubrication}, {torque_text(result.tightening_torque_nm, family)}",
-        loc="left",
-        fontsize=10,
-    )
-    axes.legend(frameon=False, fontsize=8)
+    torque = torque_text(result.tightening_torque_nm, family)
+    head(figure, f"Clamp left hot: {f.studs} x {f.thread} {f.stud_metal}, {result.lubrication}, {torque}")
+    legend(figure)
+    return figure

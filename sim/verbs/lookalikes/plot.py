@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from ...pictures import check_picture, save_picture
-from ...showing import FAMILIES
+from ...style import BRICK, HERE, INK, PALE, drawn, head, legend, new_figure, scale
 from .result import LookalikesResult
 
 JUMP = 0.1  # of lambda, from which two neighbours are not joined
@@ -32,41 +32,40 @@ def branches(r: LookalikesResult) -> list[list[dict[str, Any]]]:
     return found
 
 
+@drawn
 def draw(r: LookalikesResult, family: str) -> Any:
     """The figure: lines of equal reading."""
     import numpy as np
-    from matplotlib.figure import Figure
 
-    how = FAMILIES[family]["temperature"]
-    figure = Figure(figsize=(7.2, 5.0), layout="constrained")
+    warm, unit = scale("temperature", family)
+    figure = new_figure(7.2, 5.2)
     axes = figure.add_subplot()
     x, y = r.map["lambda_ratio"], r.map["spark_advance_deg"]
     kelvin = np.array([[np.nan if v is None else v for v in row] for row in r.map["reading_k"]]).T
-    shown = (np.ma.masked_invalid(kelvin) - how.offset) / how.factor
-    here, wide = (r.reading_k - how.offset) / how.factor, r.tolerance_k / how.factor
-    axes.contourf(x, y, shown, levels=[here - wide, here + wide], colors=["0.85"])
+    shown = np.ma.masked_invalid(warm(kelvin))
+    here = float(warm(r.reading_k))
+    wide = float(warm(r.reading_k + r.tolerance_k)) - here
+    axes.contourf(x, y, shown, levels=[here - wide, here + wide], colors=[PALE])
     lines = axes.contour(x, y, shown, levels=12, colors="0.65", linewidths=0.8)
     axes.clabel(lines, fmt="%.0f", fontsize=8)
-    label: str | None = f"reads {here:.0f} {how.unit}"
+    label: str | None = f"reads {here:.0f} {unit}"
     for branch in branches(r):
         axes.plot(
-            [row["lambda_ratio"] for row in branch], [row["spark_advance_deg"] for row in branch], "o-", color="0.0",
+            [row["lambda_ratio"] for row in branch], [row["spark_advance_deg"] for row in branch], "o-", color=INK,
             linewidth=2.2, markersize=4, label=label,
         )  # fmt: skip
         label = None
     for row in r.same_spark:
-        axes.plot(row["lambda_ratio"], row["spark_advance_deg"], "D", color="0.0", markersize=6)
+        axes.plot(row["lambda_ratio"], row["spark_advance_deg"], "D", color=INK, markersize=6)
     knock = np.array([[FAR if v is None else v for v in row] for row in r.map["knock_margin_deg"]]).T
     if knock.min() < 0.0 < knock.max():
-        axes.contour(x, y, knock, levels=[0.0], colors="0.2", linestyles="dashed", linewidths=1.4)
-        axes.plot([], [], "--", color="0.2", linewidth=1.4, label="knock limit of the mean cycle, knock above it")
-    axes.plot(
-        r.lambda_ratio, r.spark_advance_deg, "o", color="1.0", markeredgecolor="0.0", markersize=11, label="the case"
-    )
-    axes.fill_between([], [], [], color="0.85", label=f"within the probe's class, +-{wide:.0f} {how.unit}")
+        axes.contour(x, y, knock, levels=[0.0], colors=BRICK, linestyles="dashed", linewidths=1.7)
+        axes.plot([], [], "--", color=BRICK, label="knock limit of the mean cycle, knock above it")
+    axes.plot(r.lambda_ratio, r.spark_advance_deg, label="the case", zorder=3, **HERE | {"markersize": 11})
+    axes.fill_between([], [], [], color=PALE, label=f"within the probe's class, +-{wide:.0f} {unit}")
     axes.set_xlabel("lambda (richer to the left)")
     axes.set_ylabel("spark advance [deg before top dead centre]")
-    axes.set_title(f"{r.title}: probe, {r.place}, {r.speed_rpm:.0f} rpm [{how.unit}]", loc="left", fontsize=10)
-    axes.spines[["top", "right"]].set_visible(False)
-    figure.legend(frameon=False, fontsize=8, loc="outside lower center", ncols=2)
+    axes.grid(False)
+    head(figure, f"{r.title}: what the probe reads, {r.place}, {r.speed_rpm:.0f} rpm [{unit}]")
+    legend(figure, 2)
     return figure

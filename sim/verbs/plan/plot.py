@@ -4,9 +4,11 @@ from pathlib import Path
 from typing import Any
 
 from ...pictures import check_picture, save_picture
-from ...showing import FAMILIES
+from ...style import BRICK, INK, LIMIT, drawn, head, legend, new_figure, scale
 from .result import PlanResult
 from .table import gauge
+
+LEAST_SPAN = 2.0  # about the way up, so that a spark left alone does not fill the height with tenths [deg]
 
 
 def check_plot(path: Path, force: bool) -> None:
@@ -20,53 +22,44 @@ def write_plot(result: PlanResult, path: Path, family: str, force: bool = False)
     save_picture(draw(result, family), path)
 
 
+@drawn
 def draw(r: PlanResult, family: str) -> Any:
     """The figure: the way up on the left, the probe in each pull on the right."""
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(9.0, 4.4), layout="constrained")
+    figure = new_figure(9.0, 4.4)
     way, heat = figure.subplots(1, 2)
     _way(way, r, family)
     _heat(heat, r, family)
-    for axes in (way, heat):
-        axes.spines[["top", "right"]].set_visible(False)
-        axes.grid(color="0.92", linewidth=0.6)
-        axes.set_axisbelow(True)
-    figure.suptitle(f"{r.title}: step-up card, {r.speed_rpm:.0f} rpm", x=0.01, ha="left", fontsize=10)
+    head(figure, f"{r.title}: step-up card, {r.speed_rpm:.0f} rpm")
+    legend(figure)
     return figure
 
 
 def _way(axes: Any, r: PlanResult, family: str) -> None:
-    unit = FAMILIES[family]["pressure"]
-    x = [pull["boost_pa"] / unit.factor for pull in r.pulls]
+    pressure, unit = scale("pressure", family)
+    x = pressure([pull["boost_pa"] for pull in r.pulls])
     y = [pull["spark_advance_deg"] for pull in r.pulls]
     axes.plot(x, y, "-", color="0.6", linewidth=1.0)
-    axes.plot(x, y, "o", color="0.1", markersize=15, linestyle="none")
+    axes.plot(x, y, "o", color=INK, markersize=15, linestyle="none")
     for pull, a, b in zip(r.pulls, x, y, strict=True):
         axes.annotate(str(pull["pull"]), (a, b), color="1.0", ha="center", va="center", fontsize=9)
     axes.margins(0.15)
-    axes.set_xlabel(f"boost [{unit.unit}]")
+    low, high = axes.get_ylim()
+    axes.set_ylim(min(low, min(y) - LEAST_SPAN), max(high, max(y) + LEAST_SPAN))
+    axes.set_xlabel(f"boost [{unit}]")
     axes.set_ylabel("spark advance [deg before top dead centre]")
 
 
 def _heat(axes: Any, r: PlanResult, family: str) -> None:
-    how = FAMILIES[family]["temperature"]
-
-    def shown(kelvin: float) -> float:
-        return (kelvin - how.offset) / how.factor
-
+    shown, unit = scale("temperature", family)
     rows = [row for row in (gauge(pull, "probe_k") for pull in r.pulls) if row is not None]
     x = [pull["pull"] for pull in r.pulls][: len(rows)]
-    middle = [shown(row["expected"]) for row in rows]
-    half = [0.5 * (row["high"] - row["low"]) / how.factor for row in rows]
-    axes.errorbar(x, middle, yerr=half, fmt="o", color="0.1", capsize=5, label="should read")
-    axes.plot(
-        x, [shown(row["lift"]) for row in rows], "_", color="0.1", markersize=18, markeredgewidth=2.0, label="lift at"
-    )
+    low, middle, high, lift = (shown([row[name] for row in rows]) for name in ("low", "expected", "high", "lift"))
+    axes.errorbar(x, middle, yerr=0.5 * (high - low), fmt="o", color=INK, capsize=5, label="should read")
+    axes.plot(x, lift, "_", color=BRICK, markersize=18, markeredgewidth=2.4, label="lift at")
     limit = next((row["limit"] for row in r.limits if row["name"] == "probe_temperature_k"), None)
     if limit is not None:
-        axes.axhline(shown(limit), color="0.4", linewidth=1.0, dashes=(6, 3), label="the limit, an edge")
+        axes.axhline(shown(limit), label="the limit, an edge", **LIMIT)
     axes.set_xticks(x)
     axes.set_xlabel("pull")
-    axes.set_ylabel(f"probe [{how.unit}]")
-    axes.legend(frameon=False, fontsize=8)
+    axes.margins(x=0.08)
+    axes.set_ylabel(f"probe reads [{unit}]")

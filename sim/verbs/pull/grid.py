@@ -73,8 +73,7 @@ def solve(case: Case, progress: Progress | None = None) -> tuple[list[Point], li
 def _point(case: Case, speed: float) -> Point | str:
     """One speed solved, or why it has no answer."""
     try:
-        march, ending = steady.solve(prepare(case))
-        prediction = steady.read(march, ending)
+        prediction, march = steady.answer(prepare(case))
     except steady.SolveError:
         return "no physical answer"
     if not prediction.converged:

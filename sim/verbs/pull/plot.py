@@ -3,76 +3,46 @@
 from typing import Any
 
 from ...gauge_tables import place_text
-from ...showing import FAMILIES
+from ...style import BRICK, COLOURS, INK, LIMIT, MARKERS, drawn, head, legend, new_figure, scale
 from .result import PullResult
 
-SHADES = ("#1b4965", "#c1553b", "#4f772d", "#7b5ea7", "#8a6d3b", "#5c5c5c")  # probes in turn
 
-
+@drawn
 def draw(result: PullResult, family: str) -> Any:
     """The figure."""
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(7.4, 6.6), layout="constrained")
+    figure = new_figure(7.2, 7.4)
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
     _temperatures(upper, result, family)
     _pressures(lower, result, family)
     lower.set_xlabel("engine speed [rpm]")
     how = "dyno ramp" if result.by == "dyno" else "in a gear"
-    upper.set_title(f"{result.title}: {how}, {result.duration_s:.1f} s", loc="left", fontsize=10)
-    for axes in (upper, lower):
-        axes.margins(x=0.01)
-        axes.spines[["top", "right"]].set_visible(False)
-        axes.grid(axis="y", color="0.9", linewidth=0.6)
-        axes.set_axisbelow(True)
-        axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
+    head(figure, f"{result.title}: needles through a pull, {how}, {result.duration_s:.1f} s")
+    legend(figure)
     return figure
 
 
 def _temperatures(axes: Any, result: PullResult, family: str) -> None:
-    unit = FAMILIES[family]["temperature"]
-
-    def y(values: Any) -> Any:
-        return [(value - unit.offset) / unit.factor for value in values]
-
+    y, unit = scale("temperature", family)
+    x = result.speed_rpm
     for number, probe in enumerate(result.probes):
-        shade, place = SHADES[number % len(SHADES)], place_text(probe)
-        axes.plot(
-            result.speed_rpm, y(probe["gas_temperature_k"]), ":", color=shade, linewidth=1.1, label=f"{place}: gas"
-        )
-        axes.plot(
-            result.speed_rpm,
-            y(probe["held_reading_k"]),
-            "--",
-            color=shade,
-            linewidth=1.1,
-            label=f"{place}: reads if held",
-        )
-        axes.plot(result.speed_rpm, y(probe["needle_k"]), "-", color=shade, linewidth=2.0, label=f"{place}: needle")
-        axes.plot(
-            [probe["lift_at_rpm"]],
-            y([probe["lift_backed_off_k"]]),
-            "v",
-            color=shade,
-            markersize=7,
-            label=f"{place}: lift mark, backed off",
-        )
+        place, look = place_text(probe), {"color": COLOURS[number % len(COLOURS)]}
+        mark = {"marker": MARKERS[number % len(MARKERS)], "markevery": max(len(x) // 8, 1)}
+        axes.plot(x, y(probe["gas_temperature_k"]), ":", linewidth=1.2, label=f"{place}: gas", **look, **mark)
+        axes.plot(x, y(probe["held_reading_k"]), "--", linewidth=1.2, label=f"{place}: reads if held", **look, **mark)
+        axes.plot(x, y(probe["needle_k"]), "-", linewidth=2.2, label=f"{place}: needle", **look, **mark)
+        at, lift = [probe["lift_at_rpm"]], y([probe["lift_backed_off_k"]])
+        axes.plot(at, lift, "v", markersize=9, markeredgecolor="1.0", label=f"{place}: lift mark, backed off", **look)
     for ceiling in {probe["ceiling_k"] for probe in result.probes}:
-        axes.axhline(y([ceiling])[0], color="0.25", linewidth=1.0, dashes=(8, 3, 2, 3), label="ceiling if held")
-    axes.set_ylabel(f"temperature [{unit.unit}]")
+        axes.axhline(y(ceiling), label="ceiling if held, an edge", **LIMIT)
+    axes.set_ylabel(f"temperature [{unit}]")
 
 
 def _pressures(axes: Any, result: PullResult, family: str) -> None:
-    unit = FAMILIES[family]["pressure"]
-
-    def y(values: Any) -> Any:
-        return [value / unit.factor for value in values]
-
-    axes.plot(result.speed_rpm, y(result.boost_pa), "-", color="#1b4965", linewidth=1.8, label="boost")
-    axes.plot(
-        result.speed_rpm, y(result.backpressure_pa), "--", color="#c1553b", linewidth=1.2, label="before the turbine"
-    )
+    y, unit = scale("pressure", family)
+    x = result.speed_rpm
+    axes.plot(x, y(result.boost_pa), "-", color=INK, label="boost")
+    axes.plot(x, y(result.backpressure_pa), "--", color=BRICK, linewidth=1.2, label="before the turbine")
     if result.tap_needle_pa is not None:
-        axes.plot(result.speed_rpm, y(result.tap_needle_pa), "-", color="#c1553b", linewidth=1.8, label="tap's needle")
-    axes.set_ylabel(f"gauge pressure [{unit.unit}]")
+        axes.plot(x, y(result.tap_needle_pa), "-", color=BRICK, linewidth=2.0, label="tap's needle")
+    axes.set_ylabel(f"gauge pressure [{unit}]")
     axes.set_ylim(bottom=0.0)

@@ -2,36 +2,30 @@
 
 from typing import Any
 
-from ...showing import FAMILIES
+from ...style import BRICK, INK, QUIET, TEAL, drawn, head, legend, new_figure, scale
 from .result import SpoolResult
 
 
+@drawn
 def draw(result: SpoolResult, family: str) -> Any:
     """A figure: boost and backpressure above, shaft speed below."""
-    from matplotlib.figure import Figure
-
-    pressure, turns = FAMILIES[family]["pressure"], FAMILIES[family]["rotation"]
-    figure = Figure(figsize=(7.0, 5.5), layout="constrained")
-    top, low = figure.subplots(2, 1, sharex=True)
+    pressure, unit = scale("pressure", family)
+    turns, rpm = scale("rotation", family)
+    figure = new_figure(7.2, 5.6)
+    top, low = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
     time = result.time_s
-    top.plot(time, [p / pressure.factor for p in result.boost_pa], label="boost")
-    top.plot(time[1:], [p / pressure.factor for p in result.backpressure_pa[1:]], lw=0.8, label="before the turbine")
+    top.plot(time, pressure(result.boost_pa), color=INK, linewidth=2.2, label="boost")
+    top.plot(
+        time[1:], pressure(result.backpressure_pa[1:]), "--", color=BRICK, linewidth=1.1, label="before the turbine"
+    )
     if result.time_to_90_s is not None:
-        top.axvline(result.time_to_90_s, color="0.5", ls=":", lw=1.0)
-        top.text(
-            result.time_to_90_s,
-            top.get_ylim()[0],
-            f"90 % at {result.time_to_90_s:.2f} s ",
-            va="bottom",
-            ha="right",
-            fontsize=9,
-        )
-    top.set_ylabel(f"gauge pressure [{pressure.unit}]")
-    top.legend(frameon=False)
-    low.plot(time, [w / turns.factor / 1e3 for w in result.shaft_speed_rad_s])
-    low.set_ylabel("turbo shaft [1000 rpm]")
+        for axes in (top, low):
+            said = f"90 % of the boost after {result.time_to_90_s:.2f} s"
+            axes.axvline(result.time_to_90_s, color=QUIET, linestyle=":", linewidth=1.2, label=said)
+    top.set_ylabel(f"gauge pressure [{unit}]")
+    low.plot(time, turns(result.shaft_speed_rad_s) / 1e3, "-.", color=TEAL, label="turbo shaft")
+    low.set_ylabel(f"turbo shaft [1000 {rpm}]")
     low.set_xlabel("time after the throttle opens [s]")
-    top.set_title(f"{result.title}, {result.speed_rpm:.0f} rpm", fontsize=10)
-    for axes in (top, low):
-        axes.grid(alpha=0.3)
+    head(figure, f"{result.title}: boost after a tip-in, {result.speed_rpm:.0f} rpm")
+    legend(figure, 4)
     return figure

@@ -51,7 +51,9 @@ class Journal:
                 text = json.dumps({"key": self.key} | about, indent=1)
                 self._write(ABOUT, lambda file: file.write(text.encode()))
         except OSError as error:
-            raise self.full(error) from None
+            raise CaseError(
+                f"{self.folder} cannot be written: {error.strerror or error}; choose another place for the result."
+            ) from None
 
     def keep(self, number: int, chunk: Chunk) -> None:
         """Write one stretch whole; raises CaseError where it cannot be written."""

@@ -1,15 +1,14 @@
 """Pictures of a sweep over one or two inputs: lines over one input of numbers, maps over two."""
 
-import os
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ...errors import CaseError
-from ...files import check_new
 from ...names import label_of
+from ...pictures import check_picture, save_picture
+from ...style import INK, drawn, haloed, head, look, new_figure, shades
 from . import shows
 from .design import GRID, Design
 from .table_text import points_of
@@ -17,15 +16,12 @@ from .table_text import points_of
 if TYPE_CHECKING:
     import xarray as xr
 
-ENDINGS = (".png", ".svg", ".pdf")
 PANELS = 4
 
 
 def check_plot(path: Path, plan: Design, force: bool) -> None:
     """Raise CaseError where no picture can be drawn of a design or written to `path`, before anything is calculated."""
-    if path.suffix.lower() not in ENDINGS:
-        raise CaseError(f"--plot {path} ends in none of {', '.join(ENDINGS)}; write for example --plot map.png.")
-    check_new(path, force)
+    check_picture(path, force, "map.png")
     numbers = [not isinstance(a.in_si()[0], str) for a in plan.axes]
     if len(plan.axes) > 2 or not any(numbers) or (len(plan.axes) == 2 and plan.how != GRID):
         raise CaseError(
@@ -38,26 +34,13 @@ def write_plot(
     found: "xr.Dataset", path: Path, family: str, wanted: list[str] | None = None, force: bool = False
 ) -> None:
     """Draw a sweep and write the picture whole; raises CaseError."""
-    check_new(path, force)
-    figure = plot(found, wanted, family)
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=path.suffix, dir=path.parent)
-        os.close(handle)
-        figure.savefig(temporary, dpi=150)
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except OSError as error:
-        raise CaseError(f"{path} cannot be written: {error.strerror or error}.") from None
-    finally:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
+    check_picture(path, force, "map.png")
+    save_picture(plot(found, wanted, family), path)
 
 
+@drawn
 def plot(found: "xr.Dataset", wanted: list[str] | None = None, family: str = "metric") -> Any:
     """A matplotlib figure of a sweep over one or two inputs, a panel for each result; raises CaseError."""
-    from matplotlib.figure import Figure
-
     names = shows.chosen(found, wanted, PANELS)
     inputs = list(axes_of(found))
     if not 1 <= len(inputs) <= 2:
@@ -67,12 +50,12 @@ def plot(found: "xr.Dataset", wanted: list[str] | None = None, family: str = "me
         raise CaseError("neither varied input is numbers, so there is nothing to draw a line or a map over.")
     columns = min(len(names), 2)
     rows = -(-len(names) // columns)
-    figure = Figure(figsize=(4.6 * columns + 0.4, 3.5 * rows + 0.5), layout="constrained")
+    figure = new_figure(4.6 * columns + 0.4, 3.5 * rows + 0.5)
     for number, name in enumerate(names):
         axes = figure.add_subplot(rows, columns, number + 1)
         (_map if len(across) == 2 else _lines)(axes, found, name, across, inputs, family)
     note = _note(found, names) if len(across) == 2 else ""
-    figure.suptitle(found.attrs["title"] + (f"\n{note}" if note else ""), fontsize=10, x=0.01, ha="left")
+    head(figure, found.attrs["title"] + (f"\n{note}" if note else ""))
     return figure
 
 
@@ -94,42 +77,42 @@ def _lines(axes: Any, found: "xr.Dataset", name: str, across: list[str], inputs:
     data = settled(found, name)
     other = next((n for n in inputs if n not in across), None)
     lines = [("", data)] if other is None else [(str(v), data.sel({other: v})) for v in found[other].values]
-    for look, (label, line) in zip(("-", "--", ":", "-.") * len(lines), lines, strict=False):
+    for number, (label, line) in enumerate(lines):
         y = shows.in_family(name, line.values, family)
-        axes.plot(x[order], y[order], look, marker="." if len(x) < 40 else None, label=label, linewidth=1.5)
+        axes.plot(x[order], y[order], label=label, **look(number, markers=len(x) < 40))
     if other is not None:
-        axes.legend(frameon=False, fontsize=8)
+        axes.legend()
     axes.set_xlabel(shows.titled(across[0], family))
     axes.set_ylabel(shows.titled(name, family))
-    axes.grid(color="0.9", linewidth=0.6)
-    axes.spines[["top", "right"]].set_visible(False)
 
 
 def _map(axes: Any, found: "xr.Dataset", name: str, across: list[str], inputs: list[str], family: str) -> None:
     """A result over two inputs: shade and lines; an edge where a limit is met, hatched where the boost is not reached."""
     x, y = (shows.in_family(n, found[n].values, family) for n in across)
     data = shows.in_family(name, settled(found, name).transpose(*reversed(across)).values, family)
-    shade = axes.pcolormesh(x, y, data, shading="nearest", cmap="viridis")
+    shade = axes.pcolormesh(x, y, data, shading="nearest", cmap=shades())
     axes.figure.colorbar(shade, ax=axes)
     if min(data.shape) > 1:
         if np.isfinite(data).any() and np.nanmax(data) > np.nanmin(data):
             lines = axes.contour(x, y, data, 6, colors="white", linewidths=0.7)
-            axes.clabel(lines, fontsize=7)
+            haloed(axes.clabel(lines, fontsize=7.5, colors=INK))
         least = _least_margin(found).transpose(*reversed(across)).values
         if np.nanmin(least) < 0.0 < np.nanmax(least):
-            axes.contour(x, y, least, [0.0], colors="red", linewidths=1.8)
+            axes.contour(x, y, least, [0.0], colors="white", linewidths=4.0)
+            axes.contour(x, y, least, [0.0], colors=INK, linewidths=2.0, linestyles="dashed")
         short = (found["boost_reached"] == 0).transpose(*reversed(across)).values.astype(float)
         if short.any():
             axes.contourf(x, y, short, [0.5, 1.5], colors="none", hatches=["///"])
     axes.set_xlabel(shows.titled(across[0], family))
     axes.set_ylabel(shows.titled(across[1], family))
-    axes.set_title(shows.titled(name, family), fontsize=9)
+    axes.grid(False)
+    axes.set_title(shows.titled(name, family))
 
 
 def _least_margin(found: "xr.Dataset") -> "xr.DataArray":
     """The least margin to any limit as a share of that margin's own spread: its sign says whether a limit is passed."""
     margin = found["limit_margin"]
-    scale = np.abs(margin).max(points_of(found))
+    scale = abs(margin).max(points_of(found))
     return (margin / scale.where(scale > 0.0, 1.0)).min("limit")
 
 
@@ -140,7 +123,7 @@ def _note(found: "xr.Dataset", names: list[str]) -> str:
     if any(bool(settled(found, name).isnull().any()) for name in names):
         parts.append("white: none there, or no settled answer")
     if bool(passed.any()) and not bool(passed.any("limit").all()):
-        parts.append("red: the edge of a limit (" + "; ".join(_limits(found)) + ")")
+        parts.append("broad dashes: the edge of a limit (" + "; ".join(_limits(found)) + ")")
     elif bool(passed.any()):
         parts.append("every point is past a limit (" + "; ".join(_limits(found)) + ")")
     if bool((found["boost_reached"] == 0).any()):

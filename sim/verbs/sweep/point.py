@@ -87,8 +87,8 @@ def solve_point(variants: Variants, values: Mapping[str, Any], before: March | N
     except CaseError as error:
         return lost(NOT_A_CASE, str(error)), None
     try:
-        march, ending = steady.solve(prepare(case))
-        return flat(steady.read(march, ending)), march
+        found, march = steady.answer(prepare(case))
+        return flat(found), march
     except steady.SolveError as error:
         return lost(steady.STATUS[steady.settle.BROKEN], str(error)), None
     except Exception as error:  # one bad point must not take the others with it; what it was is kept in its row

@@ -1,0 +1,1 @@
+"""Full load against engine speed: what `predict --speed` gives."""

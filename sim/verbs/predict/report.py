@@ -1,0 +1,177 @@
+"""The sections of the page of one operating point."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from ...case import Case
+from ...cautions import cautions
+from ...errors import CaseError
+from ...gauge_tables import place_text, shortened
+from ...names import RESULTS, kind_of, label_of
+from ...prediction import Prediction
+from ...report.page import Cell, Section, Table
+from ...table_parts import _difference, value_text
+from ...table_print import CYLINDER_COLUMNS, SHORT, margin_kind
+from ..sweep.origin import versions
+from .interactive import cycle, temperatures
+
+JOB = (
+    "Before metal is cut or boost turned up: what every gauge of this engine should read at one operating point, how near each "
+    "limit is, and which inputs were guesses. Mixture, timing and boost set the exhaust; the turbine turns it into pressure before "
+    "itself; that pressure comes back into the cylinder as residual gas, heat, pumping work and knock. The loop is solved closed."
+)
+GROUPS = ("operating point", "hot side", "cylinder", "burn and knock", "book-keeping")
+OTHERS = "shares of the fuel's energy, and how it ended"
+
+
+def lead(result: Prediction, case: Case, family: str) -> str:
+    """The sentence under the title: the point, and whether it stands inside its limits."""
+    boost = "" if result.boost_pa is None else f", {value_text(result.boost_pa, 'pressure', family)} of boost"
+    spark = (
+        "" if result.spark_advance_deg is None else f", spark {result.spark_advance_deg:.1f} deg before top dead centre"
+    )
+    past = [label_of(str(m["name"])) for m in result.margins if m["exceeded"]]
+    verdict = f"Past its limit: {', '.join(past)}." if past else "No limit of the case is passed."
+    state = "" if result.converged else f" Not settled: {result.status}."
+    return f"{result.speed_rpm:.0f} rpm{boost}, lambda {result.lambda_ratio:.3f}{spark}. {verdict}{state}"
+
+
+def sections(result: Prediction, case: Case, family: str, command: str = "hotside predict") -> list[Section]:
+    """The page of a prediction made with `trace=True`, in the unit family "metric" or "us"."""
+    given = result.to_dict()
+    return [
+        Section("The job", [JOB, f"Made by: {command}"]),
+        Section("Margins", list(_margins(result.margins, family)) + ([result.warnings] if result.warnings else [])),
+        Section("Caution", [cautions(turbo=not case.is_bench, tap=case.pressure_tap is not None)], kind="caution"),
+        Section("One cycle", [cycle(result, case, family), *temperatures(result, case, family)]),
+        Section("Readings", [t for group in GROUPS[:4] for t in _readings(group, given, family)]),
+        Section("Gauges and hot parts", list(_gauges(given, family))),
+        Section("Cylinders", list(_cylinders(result.cylinders, family))),
+        *_card(case, family),
+        Section("Closure and energy", [*_readings(GROUPS[4], given, family), *_others(given, family)]),
+        Section("The case", list(_case(case)), folded=True),
+        Section("Submodels and their sources", [_words("submodels", result.models)]),
+        Section("Versions", [_words("what calculated this", versions())]),
+    ]
+
+
+def _readings(group: str, given: Mapping[str, Any], family: str) -> Iterator[Table]:
+    """A group of scalar results: as a person reads it, and in SI as in the JSON."""
+    names = [n for n, row in RESULTS.items() if row.group == group and row.kind != "list" and n in given]
+    yield from _scalars(group, names, given, family)
+
+
+def _others(given: Mapping[str, Any], family: str) -> Iterator[Table]:
+    names = [n for n, v in given.items() if n not in RESULTS and (v is None or isinstance(v, bool | int | float | str))]
+    yield from _scalars(OTHERS, names, given, family)
+
+
+def _scalars(caption: str, names: list[str], given: Mapping[str, Any], family: str) -> Iterator[Table]:
+    rows = [
+        (label_of(n), Cell(value_text(given[n], kind_of(n), family), given[n], n), n)
+        for n in names
+        if given[n] is not None
+    ]
+    if rows:
+        yield Table(caption, ("reading", "value", "name in Python and JSON"), rows, "named")
+
+
+def _margins(margins: list[dict[str, Any]], family: str) -> Iterator[Table]:
+    rows = []
+    for k, m in enumerate(margins):
+        kind = margin_kind(str(m["name"]))
+        past = bool(m["exceeded"])
+        rows.append((
+            label_of(str(m["name"])),
+            *(Cell(value_text(m[part], kind, family), m[part], f"margins.{k}.{part}") for part in ("value", "limit")),
+            Cell(_difference(m["margin"], kind, family), m["margin"], f"margins.{k}.margin", alarm=past),
+            Cell("past its limit" if past else "inside", alarm=past),
+        ))  # fmt: skip
+    if rows:
+        yield Table(
+            "every limit as a margin; an edge is no target", ("limit", "now", "limit at", "margin", "state"), rows
+        )
+
+
+def _gauges(given: Mapping[str, Any], family: str) -> Iterator[Table]:
+    """Probes, the pressure tap, surfaces."""
+
+    def warm(row: Mapping[str, Any], place: str, name: str) -> Cell:
+        return Cell(value_text(row.get(name), "temperature", family), row.get(name), f"{place}.{name}")
+
+    names = (
+        "gas_time_mean_k",
+        "gas_temperature_k",
+        "reading_k",
+        "reading_low_k",
+        "reading_high_k",
+        "wall_temperature_k",
+    )
+    rows = [
+        (place_text(p), *(warm(p, f"probes.{k}", n) for n in names))
+        for k, p in enumerate(given["probes"])
+        if "reading_low_k" in p
+    ]
+    if rows:
+        yield Table(
+            "exhaust probes",
+            ("probe", "gas by time", "gas by flow", "reads", "class from", "class to", "wall at"),
+            rows,
+        )
+    tap = given["pressure_tap"]
+    if tap:
+        end = (Cell(value_text(tap["reading_pa"], "pressure", family), tap["reading_pa"], "pressure_tap.reading_pa"),
+               *(warm(tap, "pressure_tap", n) for n in ("gauge_end_warm_side_k", "gauge_limit_k")))  # fmt: skip
+        yield Table("pressure tap", ("tap", "reads", "gauge end", "it stands"), [(place_text(tap), *end)])
+        yield tap["sentences"]
+    parts = given["parts"]
+    if parts:
+        rows = [(str(p["part"]), value_text(p["surface_k"], "temperature", family)) for p in shortened(parts)]
+        yield Table("surfaces", ("part", "surface"), rows)
+
+
+def _cylinders(cylinders: list[dict[str, Any]], family: str) -> Iterator[Table]:
+    names = [n for n in CYLINDER_COLUMNS[1:] if n in cylinders[0]]
+    rows = [
+        (str(c["cylinder"]), *(Cell(value_text(c[n], kind_of(n), family), c[n], f"cylinders.{k}.{n}") for n in names))
+        for k, c in enumerate(cylinders)
+    ]
+    yield Table("each cylinder", ("cylinder", *(SHORT.get(n, label_of(n)) for n in names)), rows)
+
+
+def _card(case: Case, family: str) -> Iterator[Section]:
+    """The step-up card, or why there is none."""
+    from ..plan.report import card
+    from ..plan.run import plan
+
+    try:
+        yield card(plan(case), family)
+    except CaseError as error:
+        yield Section("Step-up card", [f"None: {error}"])
+
+
+def _case(case: Case) -> Iterator[Any]:
+    """What was written, and which inputs are stand-ins with the tip how to measure each."""
+    rows = [(name, value) for name, value in _flat(case.to_dict(), "")]
+    yield Table("as written", ("input", "value"), rows, "words")
+    if case.guesses:
+        tips = {name: tip or "" for name, tip in case.guesses.items()}
+        yield _words(f"{len(tips)} inputs are stand-ins; how to measure each", tips)
+    if case.unread:
+        yield [f"Given and not read by the chosen submodels: {', '.join(case.unread)}."]
+
+
+def _flat(value: Any, name: str) -> Iterator[tuple[str, str]]:
+    if isinstance(value, Mapping) and value:
+        for key, item in value.items():
+            yield from _flat(item, f"{name}.{key}" if name else str(key))
+    elif isinstance(value, list | tuple) and value and all(isinstance(item, Mapping) for item in value):
+        for k, item in enumerate(value, 1):
+            yield from _flat(item, f"{name}.{k}")
+    else:
+        yield name, ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+
+
+def _words(caption: str, rows: Mapping[str, Any]) -> Table:
+    shown = [(name if "." in name else name.replace("_", " "), str(text)) for name, text in rows.items()]
+    return Table(caption, ("", ""), shown, "words")

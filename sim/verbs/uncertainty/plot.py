@@ -1,0 +1,95 @@
+"""The picture of an uncertainty study: bands of the readings beside what drives them."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ...pictures import check_picture, save_picture
+from ...style import AMBER, INK, QUIET, TEAL, drawn, head, legend, new_figure
+from .result import UncertaintyResult
+from .table import SHOWN, reading_label
+
+LEAST_BAND = 1e-4  # of the case's figure: below it nothing is uncertain
+
+
+def check_plot(path: Path, force: bool) -> None:
+    """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
+    check_picture(path, force, "bands.png")
+
+
+def write_plot(r: UncertaintyResult, path: Path, force: bool = False) -> None:
+    """Draw the result and write the picture whole; raises CaseError."""
+    check_plot(path, force)
+    save_picture(draw(r), path)
+
+
+@drawn
+def draw(r: UncertaintyResult) -> Any:
+    """The figure: left the total and first-order share of each input in each reading, in rows by reading."""
+    rows = [row for row in r.readings if (row["name"] in SHOWN or row["name"].startswith("probe.")) and _wide(row)]
+    names = [i["name"] for i in r.inputs if i["in_sensitivities"]]
+    figure = new_figure(11.0, 1.6 + 0.34 * len(rows))
+    field, bars = figure.subplots(1, 2, width_ratios=(2.4, 1.0), sharey=True)
+    total = np.array([[_share(r, row["name"], name, "total") for name in names] for row in rows])
+    first = np.array([[_share(r, row["name"], name, "first") for name in names] for row in rows])
+    _field(field, total, first, rows, names)
+    _bars(bars, rows)
+    head(figure, f"{r.title}: what drives each reading, and how far it may lie off")
+    legend(figure)
+    return figure
+
+
+def _wide(row: dict[str, Any]) -> bool:
+    return bool(row["high"] - row["low"] > LEAST_BAND * max(abs(row["value"]), 1e-9))
+
+
+def _share(r: UncertaintyResult, reading: str, name: str, which: str) -> float:
+    found = next((s for s in r.sensitivities if s["reading"] == reading and s["input"] == name), None)
+    return min(max(found[which], 0.0), 1.0) if found else 0.0
+
+
+def _field(axes: Any, total: Any, first: Any, rows: list[dict[str, Any]], names: list[str]) -> None:
+    """Dots whose area is the share: ring for the total, disc for the first order."""
+    x, y = np.meshgrid(np.arange(len(names)), np.arange(len(rows)))
+    axes.scatter(
+        x,
+        y,
+        s=420.0 * total,
+        facecolors="none",
+        edgecolors=INK,
+        linewidths=1.2,
+        label="total: with all it does together with others",
+    )
+    axes.scatter(x, y, s=420.0 * first, color=TEAL, alpha=0.9, linewidths=0.0, label="first order: by itself")
+    axes.set_xticks(np.arange(len(names)), names, rotation=35, ha="right", rotation_mode="anchor")
+    axes.set_yticks(np.arange(len(rows)), [reading_label(row["name"]) for row in rows])
+    axes.set_ylim(len(rows) - 0.4, -0.6)
+    axes.set_xlim(-0.6, len(names) - 0.4)
+    axes.set_title("share of the variance (area)")
+
+
+def _bars(axes: Any, rows: list[dict[str, Any]]) -> None:
+    """The middle 90 % of each reading, in per cent of the case's own; temperatures and angles in K and degrees."""
+    for k, row in enumerate(rows):
+        plain = row["name"].endswith(("_k", "_deg", "octane_required"))
+        scale = 1.0 if plain else 0.01 * abs(row["value"])
+        low, high = ((row[end] - row["value"]) / scale for end in ("low", "high"))
+        axes.plot([low, high], [k, k], color=AMBER, linewidth=6.0, solid_capstyle="butt")
+        unit = (
+            " K"
+            if row["name"].endswith("_k")
+            else (" deg" if row["name"].endswith("_deg") else ("" if plain else " %"))
+        )
+        axes.annotate(
+            f"{low:+.3g} to {high:+.3g}{unit}",
+            (high, k),
+            xytext=(5, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=7.5,
+        )
+    axes.axvline(0.0, color=QUIET, linewidth=1.0)
+    axes.margins(x=0.25)
+    axes.set_xlabel("off the case's figure [%, K or deg]")
+    axes.set_title("nine in ten lie within")

@@ -1,0 +1,71 @@
+"""The look of pictures: colours told apart by colour-blind eyes and in grey, and every picture of a verb drawn in it."""
+
+from itertools import combinations
+from pathlib import Path
+
+import hotside.sim
+import numpy as np
+import pytest
+from hotside.sim import style
+
+colorspacious = pytest.importorskip(
+    "colorspacious"
+)  # simulates colour-blind sight: Machado, Oliveira & Fernandes (2009)
+ROOM = Path(hotside.sim.__file__).parent
+APART = 16.0  # of lightness and hue in CAM02-UCS; a just noticeable step is about 1
+LIGHTER = 6.0  # least step of lightness J', in grey, between any two lines
+
+
+def seen(colour: str, kind: str | None = None) -> np.ndarray:
+    """A colour in CAM02-UCS as an eye of that kind sees it."""
+    rgb = np.array([int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5)])
+    if kind is not None:
+        blind = {"name": "sRGB1+CVD", "cvd_type": kind, "severity": 100}
+        rgb = np.clip(colorspacious.cspace_convert(rgb, blind, "sRGB1"), 0.0, 1.0)
+    return colorspacious.cspace_convert(rgb, "sRGB1", "CAM02-UCS")
+
+
+@pytest.mark.parametrize("kind", [None, "deuteranomaly", "protanomaly", "tritanomaly"])
+def test_lines_are_told_apart_by_every_eye(kind):
+    for a, b in combinations(style.COLOURS, 2):
+        assert np.linalg.norm(seen(a, kind) - seen(b, kind)) > APART, (a, b, kind)
+
+
+def test_lines_are_told_apart_in_grey():
+    """By lightness, or where two are near by their dashes and markers, which no two lines share."""
+    lightness = sorted(seen(c)[0] for c in style.COLOURS)
+    assert min(np.diff(lightness)) > LIGHTER
+    looks = [style.look(k, markers=True) for k in range(5)]
+    assert len({str(one["linestyle"]) for one in looks}) == len({one["marker"] for one in looks}) == 5
+
+
+def test_fields_grow_lighter_evenly():
+    found = [
+        colorspacious.cspace_convert(rgb[:3], "sRGB1", "CAM02-UCS")[0] for rgb in style.shades()(np.linspace(0, 1, 20))
+    ]
+    steps = np.diff(found)
+    assert steps.min() > 0.0
+    assert steps.max() < 3.0 * steps.min()
+
+
+def test_lines_and_words_stand_out_from_paper():
+    paper = seen("#ffffff")[0]
+    assert all(paper - seen(c)[0] > 20.0 for c in style.COLOURS)
+
+
+@pytest.mark.parametrize("path", sorted(ROOM.glob("verbs/*/plot.py")), ids=lambda p: p.parent.name)
+def test_pictures_of_verbs_are_one_family(path):
+    """They draw in the style, and bring no fonts, frames or colours of their own."""
+    text = path.read_text()
+    assert "from ...style import" in text
+    assert "@drawn" in text
+    for own in ("Figure(", "rcParams", "#1", "spines", "frameon"):
+        assert own not in text, own
+
+
+def test_the_style_changes_nothing_of_the_process():
+    import matplotlib
+
+    before = dict(matplotlib.rcParams)
+    style.drawn(lambda: style.new_figure().add_subplot())()
+    assert dict(matplotlib.rcParams) == before
