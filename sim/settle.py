@@ -16,6 +16,7 @@ from ..models import gas
 from ..models.compiled import compiled, inlined
 from ..models.turbine import Turbine
 from . import alternation, closed, cycle, surroundings
+from . import exchange as ex
 from .mixing import END, NOW, Mix, empty_mix, forget, mix_in, read, scale, write
 from .records import Array, Engine, Memory, empty_memory
 from .setup import Setup
@@ -134,7 +135,7 @@ def run(job, what, goal, most, mixing, fresh, keep):
             if stop != SETTLED:
                 forget(job.mix)
                 continue
-        if (what == BOOST or what == CLIMB) and i >= p.parts - 1:
+        if what in (BOOST, CLIMB) and i >= p.parts - 1:
             gap = z[Z_SURPLUS]
             if gap * before < 0.0:
                 gain *= 0.7
@@ -166,8 +167,12 @@ class March:
     pair: alternation.Pair | None = None  # the two answers of a point that goes to and fro between them
 
     def __post_init__(self) -> None:
-        s = self.setup
         self.desk.blended[:] = -1.0  # a desk taken over from another set-up may hold another fuel's planes
+        self.refit(self.setup)
+
+    def refit(self, setup: Setup) -> None:
+        """Go on with another set-up of the same engine."""
+        s = self.setup = setup
         self.job = Job(
             s.engine, s.plant, s.table, s.machine, s.chart, s.areas, s.inputs, self.memory, self.desk, self.z,
             empty_mix(self.memory, s.plant.parts),
@@ -196,7 +201,7 @@ class March:
     def whole_cycle(self) -> None:
         """One whole cycle with the records kept. Raises Broken."""
         p = self.setup.plant
-        if run(self.job, NOTHING, 0.0, 1.0 / p.parts, False, 1, 1) == LOST:
+        if run(self.job, NOTHING, 0.0, 1.0 / p.parts, False, 0, 1) == LOST:
             raise Broken
 
     def settle(self) -> int:
@@ -252,7 +257,9 @@ class March:
         """Whether next to no fresh charge comes in: exhaust gas fills the cylinders backwards."""
         e, p, z = self.setup.engine, self.setup.plant, self.z
         full = z[Z_INTAKE] / (287.0 * 320.0) * e.cylinders * e.geo.swept * p.speed_rpm / 120.0
-        return bool(z[Z_AIR] < 0.1 * full)
+        account = self.desk.account
+        backwards = account[:, ex.A_BACKFLOW].sum() > account[:, ex.A_OUT_MASS].sum()
+        return bool(z[Z_AIR] < 0.1 * full or backwards)
 
     def _settle(self) -> int:
         """The wastegate for the boost asked for, or the boost that can be made."""

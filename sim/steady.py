@@ -83,7 +83,7 @@ def answer(setup: Setup, trace: bool = False) -> tuple[Prediction, March]:
         found = read(march, ending, trace)
     while found.converged and found.energy_closure > ENERGY_BOOKS and march.setup.plant.closed_width > FINEST_CLOSED:
         plant = march.setup.plant
-        march.setup = march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width))
+        march.refit(march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width)))
         found = read(march, march.settle(), trace)
     return found, march
 

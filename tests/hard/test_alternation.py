@@ -44,7 +44,7 @@ def test_a_loop_that_overshoots_is_brought_to_rest():
     march, _ = solve(prepare(case))
     air = []
     for _ in range(14):
-        march.turn(False)
+        march.whole_cycle()
         air.append(march.z[Z_AIR])
     swing = np.diff(air)
     assert (swing[1:] * swing[:-1] < 0.0).all(), "to and fro"
@@ -61,7 +61,7 @@ def test_an_engine_that_alternates_says_both_answers():
     assert ending == settle.ALTERNATES
     states = []
     for _ in range(4):
-        march.turn(False)
+        march.whole_cycle()
         states.append(march.memory.content.copy())
     scale = np.abs(states[0]).max(axis=0)
     once = np.max(np.abs(states[3] - states[2]) / scale)
