@@ -42,6 +42,7 @@ VERBS = (
     "compare",
     "diagnose",
     "flange",
+    "improve",
     "limits",
     "lookalikes",
     "plan",
