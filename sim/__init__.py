@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from .verbs.diagnose.run import diagnose
     from .verbs.flange.result import FlangeResult
     from .verbs.flange.run import flange
+    from .verbs.improve.result import ImproveResult
+    from .verbs.improve.run import improve
     from .verbs.limits.result import LimitsResult
     from .verbs.limits.run import limits
     from .verbs.lookalikes.result import LookalikesResult
@@ -36,6 +38,8 @@ if TYPE_CHECKING:
     from .verbs.uncertainty.run import uncertainty
 
 DOORS = {
+    "improve": "verbs.improve.run",
+    "ImproveResult": "verbs.improve.result",
     "curve": "verbs.curve.run",
     "CurveResult": "verbs.curve.result",
     "compare": "verbs.compare.run",
@@ -73,6 +77,7 @@ __all__ = [
     "CurveResult",
     "Diagnosis",
     "FlangeResult",
+    "ImproveResult",
     "LimitsResult",
     "LookalikesResult",
     "PlanResult",
@@ -86,6 +91,7 @@ __all__ = [
     "diagnose",
     "diagnose_readings",
     "flange",
+    "improve",
     "limits",
     "load",
     "lookalikes",

@@ -118,6 +118,12 @@ class Case:
         sections = {name: getattr(self, name) for name in FIELDS}
         return {name: _plain(value) for name, value in sections.items()}
 
+    def _repr_html_(self) -> str:
+        """What was written and what is guessed, as tables for a notebook."""
+        from .notebook import case_html
+
+        return case_html(self)
+
     @property
     def digest(self) -> str:
         """Name of the physics of this case: equal for equal cases, whatever units they were written in."""

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from .command_examples import epilog
 from .errors import CaseError
 from .options import (
     AsJson,
@@ -18,6 +19,7 @@ from .options import (
     Family,
     Force,
     Trace,
+    begin,
     changed,
     json_text,
     progress,
@@ -35,13 +37,15 @@ into the cylinder as residual gas, heat, pumping work and knock. hotside closes 
   hotside new my.toml                      a complete, commented case to fill in with your engine
   hotside predict my.toml --set run.boost="1.2 bar"
 
-hotside explain NAME says what a reading or an input means; hotside --help lists every command.
+hotside --help lists every command, hotside VERB --help has an example that runs; hotside explain NAME says what a
+reading or an input means. hotside --install-completion teaches your shell to complete them.
 """
 # each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
 VERBS = (
     "compare",
     "diagnose",
     "flange",
+    "improve",
     "limits",
     "lookalikes",
     "plan",
@@ -51,7 +55,7 @@ VERBS = (
     "uncertainty",
 )  # fmt: skip
 INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
-app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+app = typer.Typer(add_completion=True, rich_markup_mode=None, pretty_exceptions_enable=False)
 
 
 @app.callback(invoke_without_command=True)
@@ -61,7 +65,7 @@ def about(context: typer.Context) -> None:
         print(ABOUT, end="")
 
 
-@app.command()
+@app.command(epilog=epilog("predict"))
 def predict(
     case_file: CaseFile = None,
     changes: Changes = None,
@@ -130,7 +134,7 @@ def kept(plot: Path | None, report: Path | None, force: bool) -> list[Callable[.
     return list(import_module(".verbs.predict.keep", __package__).writers(plot, report, force, sys.argv))
 
 
-@app.command()
+@app.command(epilog=epilog("new"))
 def new(file: Annotated[Path, typer.Argument(metavar="FILE", help="where to write it")], force: Force = False) -> None:
     """Write a complete, commented starting case."""
     from .new import write_new
@@ -139,7 +143,7 @@ def new(file: Annotated[Path, typer.Argument(metavar="FILE", help="where to writ
     print(f'{file} written. Put your numbers in, then: hotside predict "{file}"')
 
 
-@app.command()
+@app.command(epilog=epilog("explain"))
 def explain(name: Annotated[str | None, typer.Argument(metavar="NAME", help="a reading or an input")] = None) -> None:
     """What a reading or an input means, its unit and how to measure it."""
     from .names import RESULTS, explained, inputs
@@ -152,12 +156,13 @@ def explain(name: Annotated[str | None, typer.Argument(metavar="NAME", help="a r
 
 
 for verb in VERBS:
-    app.command()(getattr(import_module(f".verbs.{verb}.command", __package__), verb))
+    app.command(epilog=epilog(verb))(getattr(import_module(f".verbs.{verb}.command", __package__), verb))
 
 
 def main() -> None:
     """Entry point: one sentence on standard error and status 2 for what the user can mend; no traceback."""
     warnings.formatwarning = spoken
+    begin()
     try:
         status = app(standalone_mode=False)
         sys.stdout.flush()

@@ -1,6 +1,7 @@
 """Which inputs of a case are stand-ins, how each could be measured, and which given inputs the chosen models do not read."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from .schema import Section, places
 from .sections_engine import Burn, Engine, Friction, Fuel
@@ -8,6 +9,9 @@ from .sections_flange import Flange
 from .sections_gauges import Fitting, PressureTap, Probe
 from .sections_pull import Pull
 from .sections_turbo import Ambient, Compressor, Exhaust, Report, Turbine, Wastegate
+
+if TYPE_CHECKING:
+    from .case import Case
 
 READ_BY = {  # turbine model -> inputs that no other model reads
     "area": {"area"},
@@ -105,3 +109,18 @@ def _following_exhaust(section: Exhaust) -> set[str]:
     if {"runner_diameter", "runner_length"} <= given:
         found |= {"runner_volume", "runner_surface"}
     return found | ({"runner_length"} if {"runner_diameter", "runner_volume"} <= given else set())
+
+
+def worth_measuring(case: "Case") -> list[str]:
+    """Stand-ins of a case that can be measured, those first whose likely band is widest beside the value itself."""
+    from .sections import SPECS
+
+    def width(name: str) -> float:
+        spec = SPECS[".".join("N" if part.isdigit() else part for part in name.split("."))]
+        value = case.get(name)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not value:
+            return 0.0
+        return abs(spec.half_width(float(value)) / value)
+
+    names = [name for name, tip in case.guesses.items() if not tip.startswith("never required")]
+    return sorted(names, key=width, reverse=True)

@@ -99,6 +99,8 @@ RESULTS: dict[str, Result] = {
         ("mass_closure", "small", "mass closure", "mass lost or found over a cycle, as a share of the flow"),
         ("energy_closure", "small", "energy closure", "energy lost or found over a cycle, as a share of the fuel's"),
         ("energy_unburned", "fraction", "fuel energy left in the exhaust", "chemical energy leaving unburnt, as a share of the fuel's"),
+        ("wall_heat_fraction", "fraction", "fuel energy to the cylinder walls", "heat to piston, head and liner, as a share of the fuel's energy"),
+        ("exhaust_heat_fraction", "fraction", "fuel energy to the exhaust", "what is neither work on the piston nor heat to the walls, as a share of the fuel's energy"),
         ("cycles", "count", "cycles simulated", "engine cycles until the solution repeated itself"),
         ("converged", "flag", "converged", "whether the solution repeats itself from cycle to cycle"),
     ),

@@ -1,5 +1,6 @@
 """What the commands of all verbs share: options, --set, units, JSON. Light, since every command loads it."""
 
+import re
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -49,9 +50,23 @@ def unit_family(asked: str | None, of_case: str) -> str:
     return asked or of_case
 
 
+def begin() -> None:
+    """Nothing has been said yet."""
+    _said.clear()
+
+
 def progress(message: str) -> None:
-    """Say on the terminal what takes long; standard output stays clean for results."""
-    print(message, file=sys.stderr, flush=True)
+    """Say on standard error what takes long: on a terminal one line that changes, elsewhere a line for each new thing."""
+    stem = re.sub(r"[\d.]+", "", message)
+    again, _said[:] = stem in _said, [stem]
+    if sys.stderr.isatty():
+        up = "\x1b[1A\x1b[2K" if again else ""
+        print(up + message, file=sys.stderr, flush=True)
+    elif not again:
+        print(message, file=sys.stderr, flush=True)
+
+
+_said: list[str] = []  # what the last line was about, its figures left out
 
 
 def json_text(values: Any) -> str:

@@ -88,3 +88,9 @@ class Prediction:
     def to_dict(self) -> dict[str, Any]:
         """The same as a plain dict, equal to the JSON output; the crank record is left out."""
         return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "trace"}
+
+    def _repr_html_(self) -> str:
+        """The readings as tables, for a notebook."""
+        from .notebook import prediction_html
+
+        return prediction_html(self.to_dict())

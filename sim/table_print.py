@@ -10,7 +10,8 @@ from rich.text import Text
 from .case import Case
 from .cautions import cautions
 from .gauge_tables import hot_side, materials_table, pressure_tap, probe_tables
-from .names import LIMIT_KINDS, RESULTS, kind_of, label_of
+from .guesses import worth_measuring
+from .names import LIMIT_KINDS, RESULTS, kind_of, label_of, unit_of
 from .table_parts import NONE as NONE
 from .table_parts import _difference, _headed, _sentences, _table, value_text
 
@@ -18,10 +19,11 @@ CYLINDER_COLUMNS = (
     "cylinder", "lambda_ratio", "spark_advance_deg", "exhaust_temperature_k", "residual_fraction", "imep_net_pa",
     "peak_pressure_pa", "ca50_deg", "octane_required", "knock_margin_deg",
 )  # fmt: skip
+FIRST = 8  # stand-ins named in the print
 SHORT = {
     "lambda_ratio": "lambda", "spark_advance_deg": "spark", "exhaust_temperature_k": "gas out",
     "residual_fraction": "residual", "imep_net_pa": "imep", "peak_pressure_pa": "peak", "ca50_deg": "CA50",
-    "octane_required": "octane", "knock_margin_deg": "knock margin",
+    "octane_required": "octane", "knock_margin_deg": "to knock", "cylinder": "no.",
 }  # fmt: skip
 
 
@@ -49,8 +51,8 @@ def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[Render
     yield from hot_side(result.get("parts") or [], family)
     for group in ("cylinder", "burn and knock"):
         yield from _readings(group, result, family)
-    others = [name for name in result if name not in RESULTS and _scalar(result[name])]
-    yield from _rows("more", others, result, family)
+    others = [name for name in result if name not in RESULTS and _scalar(result[name]) and result[name] != "converged"]
+    yield from _rows("besides", [name for name in others if result[name] is not None], result, family)
     yield from _margins(result.get("margins") or [], family)
     yield from _cylinders(result.get("cylinders") or [], family)
     yield from _readings("book-keeping", result, family)
@@ -105,10 +107,13 @@ def _cylinders(cylinders: list[Mapping[str, Any]], family: str) -> Iterator[Rend
         return
     names = [n for n in CYLINDER_COLUMNS if n in cylinders[0]]
     names = names if len(names) > 2 else [n for n, v in cylinders[0].items() if _scalar(v)][:8]
-    table = _table(*(SHORT.get(n, label_of(n)) for n in names))
+    kinds = {n: "count" if n == "cylinder" else kind_of(n) for n in names}
+    table = _table(*(f"{SHORT.get(n, label_of(n))}\n{unit_of(kinds[n], family)}" for n in names))
+    for column in table.columns:
+        column.no_wrap = True
     for row in cylinders:
-        kinds = ("count" if n == "cylinder" else kind_of(n) for n in names)
-        table.add_row(*(value_text(row.get(n), kind, family) for n, kind in zip(names, kinds, strict=True)))
+        cells = (value_text(row.get(n), kinds[n], family) for n in names)
+        table.add_row(*(c.removesuffix(unit_of(kinds[n], family)).strip() for n, c in zip(names, cells, strict=True)))
     yield _headed("cylinders", table)
 
 
@@ -129,9 +134,11 @@ def _source(source: Any) -> str:
 
 
 def _guesses(case: Case) -> Iterator[RenderableType]:
-    measurable = [name for name, tip in case.guesses.items() if not tip.startswith("never required")]
-    if measurable:
-        text = f"{len(case.guesses)} inputs are stand-ins. Worth measuring: {', '.join(measurable)}."
-        yield _headed("guesses", Text(text + ' "hotside explain NAME" says how.'))
+    ranked = worth_measuring(case)
+    if ranked:
+        first, rest = ranked[:FIRST], len(ranked) - FIRST
+        more = f" and {rest} more, all in the page of --report" if rest > 0 else ""
+        text = f"{len(case.guesses)} inputs are stand-ins. Widest first, worth measuring: {', '.join(first)}{more}."
+        yield _headed("guesses", Text(text + ' "hotside explain NAME" says how; "hotside uncertainty" what each does.'))
     if case.unread:
         yield _headed("given and not read by the chosen submodels", Text(", ".join(case.unread)))

@@ -26,7 +26,8 @@ class Variants:
     def make(self, values: Mapping[str, Any]) -> Case:
         """The case with inputs changed, each written as in a case file; raises CaseError."""
         raw = dotted.changed(self.raw, values)
-        same = self.read.keys() & {key for key, table in with_turbo(raw).items() if table is self.raw.get(key, table)}
+        # a table that only the variant writes is another than the one that stands in for none
+        same = {key for key in self.read if (raw.get(key) is self.raw[key] if key in self.raw else key not in raw)}
         sections = checked({key: self.read[key] if key in same else table for key, table in with_turbo(raw).items()})
         names = tuple(values)
         if names not in self.notes:

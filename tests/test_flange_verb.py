@@ -709,3 +709,12 @@ def test_engagement_of_a_through_stud_is_named_as_not_read():
     assert "flange.engagement" in case.unread
     unread = DEMO.set_all({"flange.engagement": "12 mm", "flange.holding": "tapped"}).unread
     assert not [name for name in unread if name.startswith("flange")]
+
+
+def test_sentences_speak_the_units_asked_for(run):
+    """A joint that is past its edges says so in pounds and Fahrenheit where these are asked for."""
+    for family, other in (("us", ("kN", "degC")), ("metric", ("lbf", "degF"))):
+        out = run("flange", "--set", "flange.thread=M8", "--wall", "700 degC", "--units", family)[1]
+        said = out.split("\nwarnings\n", 1)[1].split("\nsubmodels\n", 1)[0]
+        assert not any(unit in said for unit in other), said
+        assert ("lbf" in said or "degF" in said) is (family == "us")

@@ -67,3 +67,21 @@ def test_hardware_is_made_once_for_points_that_share_it():
     lift = prepare(case.set("engine.exhaust_valve.lift", "8 mm"))
     assert lift.areas.max() == here.areas.max()  # the intake's is the larger, and is not touched
     assert lift.areas.sum() < here.areas.sum()
+
+
+def test_a_table_that_the_case_leaves_out_is_read_when_a_variant_writes_it():
+    """A turbo case has a cooler and a compressor even where nothing is said about them."""
+    raw = {
+        key: table
+        for key, table in load().to_dict().items()
+        if key not in ("cooler", "compressor", "ambient", "wall_heat")
+    }
+    case = load(raw)
+    for name, value in (
+        ("cooler.effectiveness", 0.85),
+        ("compressor.wheel_diameter", "62 mm"),
+        ("ambient.temperature", "35 degC"),
+        ("wall_heat.scale", 1.2),
+    ):
+        assert Variants(case).make({name: value}) == case.set(name, value)
+        assert Variants(case).make({name: value}).get(name) != case.get(name)

@@ -163,8 +163,9 @@ def _point(case: Case, found: dict[str, float]) -> tuple[Point, list[str]]:
         opening is None
         and case.run.boost is not None
         and found["boost"] < SHORT * case.run.boost
+        and case.wastegate is not None
         and case.wastegate.model == "boost"
-    ):  # type: ignore[union-attr]
+    ):
         opening = 0.0
         assumed.append(
             f"the boost is short of the {case.run.boost / 1e5:.2f} bar asked for: the wastegate should be shut"
@@ -258,44 +259,56 @@ def _ranked(
     shown: list[tuple[Cause, Any]], measured: Array, names: list[str], covariance: Array
 ) -> list[dict[str, Any]]:
     """Causes with their chances, the likeliest first."""
-    inverse = np.linalg.inv(covariance)
-    rows = []
+    inverse: Array = np.asarray(np.linalg.inv(covariance), dtype=np.float64)
+    rows: list[dict[str, Any]] = []
     for cause, at in shown:
         solved = [(float(s), c) for s, c in zip(cause.sizes, at, strict=True) if c is not None]
-        if not solved:
-            continue
-        sizes = np.array([s for s, _ in solved])
-        curve = np.array([[c[n] for n in names] for _, c in solved])
-        fine = np.linspace(sizes[0], sizes[-1], FINE) if len(sizes) > 1 else sizes
-        predicted = np.stack([np.interp(fine, sizes, curve[:, k]) for k in range(len(names))], axis=1)
-        gap = measured - predicted
-        chance = np.exp(-0.5 * np.einsum("ik,kl,il->i", gap, inverse, gap))
-        usual = cause.density(fine)
-        weight = usual / usual.sum()
-        best = int(np.argmax(chance * usual))
-        seen = len(sizes) > 1 and np.ptp(chance) > 1e-3 * chance.max()
-        rows.append(
-            {
-                "cause": cause,
-                "evidence": cause.before * float(weight @ chance),
-                "size": float(fine[best]),
-                "seen": seen,
-                "sizes": sizes,
-                "solved": [c for _, c in solved],
-            }
-        )
+        if solved:
+            rows.append(_weighed(cause, solved, measured, names, inverse))
     total = sum(r["evidence"] for r in rows)
+    before = sum(r["cause"].before for r in rows)
     if total <= 1e-300:
         raise CaseError("No single cause comes near these readings: check each figure and its unit first.")
     rows.sort(key=lambda r: -r["evidence"])
     for r in rows:
-        share = r["evidence"] / total
-        cause: Cause = r["cause"]
+        share, one = r["evidence"] / total, r["cause"]
         r["told"] = {
-            "cause": cause.name, "words": cause.words, "chance": share, "odds": share / max(1.0 - share, 1e-12),
-            "before": cause.before / sum(x["cause"].before for x in rows), "size": cause.size_words(r["size"]) if r["seen"] else "not seen" if len(r["sizes"]) > 1 else "",
-        }  # fmt: skip
+            "cause": one.name,
+            "words": one.words,
+            "chance": share,
+            "odds": share / max(1.0 - share, 1e-12),
+            "before": one.before / before,
+            "size": _size(r),
+        }
     return rows
+
+
+def _weighed(
+    cause: Cause, solved: list[tuple[float, dict[str, float]]], measured: Array, names: list[str], inverse: Array
+) -> dict[str, Any]:
+    """The evidence of one cause, and its likeliest size."""
+    sizes = np.array([s for s, _ in solved])
+    curve = np.array([[c[n] for n in names] for _, c in solved])
+    fine = np.linspace(sizes[0], sizes[-1], FINE) if len(sizes) > 1 else sizes
+    predicted = np.stack([np.interp(fine, sizes, curve[:, k]) for k in range(len(names))], axis=1)
+    gap = measured - predicted
+    chance = np.exp(-0.5 * np.einsum("ik,kl,il->i", gap, inverse, gap))
+    usual = cause.density(fine)
+    return {
+        "cause": cause,
+        "evidence": cause.before * float((usual / usual.sum()) @ chance),
+        "size": float(fine[int(np.argmax(chance * usual))]),
+        "seen": bool(len(sizes) > 1 and np.ptp(chance) > 1e-3 * chance.max()),
+        "sizes": sizes,
+        "solved": [c for _, c in solved],
+    }
+
+
+def _size(row: Mapping[str, Any]) -> str:
+    """The likeliest size in words; a cause that moves no reading has none."""
+    if row["seen"]:
+        return str(row["cause"].size_words(row["size"]))
+    return "not seen" if len(row["sizes"]) > 1 else ""
 
 
 def _at(row: Mapping[str, Any], channel: str) -> float:

@@ -36,13 +36,14 @@ def differences(function: Function, step: float | Array, central: bool = True) -
 
     def jacobian(x: Array) -> Array:
         steps = np.broadcast_to(np.asarray(step, dtype=float), x.shape)
-        here = None if central else function(x)
+        here = function(x)
         columns = []
         for k, h in enumerate(steps):
             ahead, back = x.copy(), x.copy()
             ahead[k] += h
             back[k] -= h
-            columns.append((function(ahead) - function(back)) / (2.0 * h) if central else (function(ahead) - here) / h)
+            low, width = (function(back), 2.0 * h) if central else (here, h)
+            columns.append((function(ahead) - low) / width)
         return np.stack(columns, axis=1)
 
     return jacobian

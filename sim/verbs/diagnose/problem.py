@@ -158,27 +158,27 @@ class Problem:
         if self.solved_at is not None and np.array_equal(x, self.solved_at):
             return
         self.solved_at = np.array(x)
-        known = self.solved or [None] * len(self.points)
+        known: list[Solved | None] = list(self.solved) or [None] * len(self.points)
         tasks = [
             lambda p=p, s=s, k=k: self._sensitive(p, s, x, k)
             for p, s, k in zip(self.points, self.stands, known, strict=True)
         ]
         found = each(tasks)
-        self.solved = [new or (self.solved[i] if self.solved else None) for i, new in enumerate(found)]
-        lost = [i for i, s in enumerate(self.solved) if s is None]
-        for i in reversed(lost):
+        kept = [new or old for new, old in zip(found, known, strict=True)]
+        for i in reversed([i for i, s in enumerate(kept) if s is None]):
             self.dropped.append(self.points[i])
-            for rows in (self.points, self.stands, self.names, self.whiten, self.solved):
+            for rows in (self.points, self.stands, self.names, self.whiten, kept):
                 del rows[i]
+        self.solved = [s for s in kept if s is not None]
 
     def weigh(self) -> None:
         """Put the errors of the conditions into the weights of the readings, with the sensitivities last found."""
         for i, (point, solved) in enumerate(zip(self.points, self.solved, strict=True)):
-            c = np.diag([point.errors[name] ** 2 for name in self.names[i]])
+            c: Array = np.diag([point.errors[name] ** 2 for name in self.names[i]])
             for condition, error in (*point.condition_errors.items(), ("wastegate_opening", point.opening_error)):
                 if condition in solved.by_condition:
                     g = np.array([solved.by_condition[condition][name] for name in self.names[i]])
-                    c += error**2 * np.outer(g, g)
+                    c = c + error**2 * np.outer(g, g)
             self.whiten[i] = np.linalg.inv(np.linalg.cholesky(c))
 
     def _sensitive(self, point: Point, stand: Stand, x: Array, known: Solved | None) -> Solved | None:

@@ -23,6 +23,8 @@ def flange(
     wishes = [*(changes or []), *([f"flange.wall_temperature={wall}"] if wall is not None else [])]
     case = changed(load(case_file), wishes)
     family = unit_family(units, case.report.units)
+    if family != case.report.units:
+        case = case.set("report.units", family)  # sentences are written where the joint is checked
     if plot is not None:
         from .plot import check_plot
 

@@ -32,7 +32,7 @@ def parts(result: FlangeResult, family: str) -> Iterator[RenderableType]:
     yield _surfaces(result, family)
     yield _clamps(result, family)
     yield _grid("clamp of the whole flange, gas taken off", _left(result, family))
-    yield from _sentences("conical washers", [washers_sentence(result)])
+    yield from _sentences("conical washers", [washers_sentence(result, family)])
     yield _margins("margins, the least first", result.margins, family)
     if result.boss is not None:
         yield from _boss(result.boss, family)
@@ -122,12 +122,12 @@ def _left(r: FlangeResult, family: str) -> Rows:
     ]
 
 
-def washers_sentence(r: FlangeResult) -> str:
+def washers_sentence(r: FlangeResult, family: str) -> str:
     """What conical washers change, and the springs it follows from."""
     plain, sprung = (next(j for j in r.joints if j["arrangement"] == a) for a in (PLAIN, SPRUNG))
     lost = {c["arrangement"]: c for c in r.clamps if c["preload"] == "usual"}
     w = sprung["washers"]
-    micron = 1e9  # m/N to micrometres for each kN
+    give, unit = (1e9, "um for each kN") if family == "metric" else (4448.22 / 25.4e-6, "thou for each 1000 lbf")
     own = plain["stud_compliance_m_per_n"] + plain["parts_compliance_m_per_n"]
     whole = (
         sprung["stud_compliance_m_per_n"] + sprung["parts_compliance_m_per_n"] + sprung["washers_compliance_m_per_n"]
@@ -136,7 +136,7 @@ def washers_sentence(r: FlangeResult) -> str:
     return (
         f"{w['opposed']} opposed packets of {w['nested']} ({whose}: {1e3 * w['outer_diameter']:.3g} x "
         f"{1e3 * w['inner_diameter']:.3g} x {1e3 * w['thickness']:.3g} mm, cone {1e3 * w['cone']:.3g} mm, {w['metal']}) give way by "
-        f"{whole * micron:.1f} um for each kN, the joint without them by {own * micron:.1f}: the same loss of length costs less "
+        f"{whole * give:.1f} {unit}, the joint without them by {own * give:.1f}: the same loss of length costs less "
         f"force. Lost over the heat cycle: {100.0 * lost[SPRUNG]['lost_share']:.0f} % with them, "
         f"{100.0 * lost[PLAIN]['lost_share']:.0f} % without."
     )

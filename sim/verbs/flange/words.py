@@ -6,7 +6,7 @@ from typing import Any
 from ....models import flange as bolting
 from ....models import materials
 from ...cautions import GENERAL, HOT_SIDE
-from ...showing import FAMILIES
+from ...showing import FAMILIES, shown
 from .result import SPRUNG, Check
 
 MAKER = (
@@ -24,14 +24,17 @@ NOT_IN_IT = (
 CAUTIONS = [GENERAL, MAKER, WORK, HOT_SIDE]
 
 
-def celsius(temperature: float) -> str:
-    """A temperature for a sentence."""
-    return f"{temperature - 273.15:.0f} degC"
+def temperature_text(temperature: float, check: Check) -> str:
+    """A temperature for a sentence, in the units of the case."""
+    return shown(temperature, "temperature", check.case.report.units)
 
 
-def kilonewton(force: float) -> str:
-    """A force for a sentence."""
-    return f"{force / 1e3:.3g} kN"
+def force_text(force: float, check: Check) -> str:
+    """A force for a sentence, to three figures, in the units of the case."""
+    if check.case.report.units == "metric":
+        return f"{force / 1e3:.3g} kN"
+    pounds = float(f"{force / FAMILIES['us']['force'].factor:.3g}")
+    return f"{pounds:.0f} lbf"
 
 
 def torque_text(value: float | None, family: str) -> str:
@@ -64,19 +67,19 @@ def _clamp(check: Check, fitted: Mapping[str, bolting.Clamp]) -> Iterator[str]:
     built, usual, least, f = check.built[check.fitted], fitted["usual"], fitted["lowest"], check.flange
     if usual.plastic > 0.0:
         yield (
-            f"The studs yield hot: {f.thread} of {f.stud_metal} at {celsius(check.hot.stud)} bears "
-            f"{kilonewton(built.joint.hot_yield_force)}; stretched for good by {1e3 * usual.plastic:.3f} mm it comes back cold "
-            f"with {kilonewton(usual.cooled)} of {kilonewton(usual.tightened)}. More torque only stretches it further."
+            f"The studs yield hot: {f.thread} of {f.stud_metal} at {temperature_text(check.hot.stud, check)} bears "
+            f"{force_text(built.joint.hot_yield_force, check)}; stretched for good by {1e3 * usual.plastic:.3f} mm it comes back cold "
+            f"with {force_text(usual.cooled, check)} of {force_text(usual.tightened, check)}. More torque only stretches it further."
         )
     elif fitted["highest"].plastic > 0.0:
         yield (
-            f"With slippery threads the studs yield hot, at {kilonewton(built.joint.hot_yield_force)} and "
-            f"{celsius(check.hot.stud)}."
+            f"With slippery threads the studs yield hot, at {force_text(built.joint.hot_yield_force, check)} and "
+            f"{temperature_text(check.hot.stud, check)}."
         )
     elif fitted["highest"].hot > materials.PROOF_SHARE * built.joint.hot_yield_force:
         yield (
-            f"With slippery threads the hot studs pass their proof stress: {kilonewton(fitted['highest'].hot)}, and they yield "
-            f"at {kilonewton(built.joint.hot_yield_force)}."
+            f"With slippery threads the hot studs pass their proof stress: {force_text(fitted['highest'].hot, check)}, and they yield "
+            f"at {force_text(built.joint.hot_yield_force, check)}."
         )
     for when, name in (("hot", "hot"), ("cold again", "cooled")):
         surely = f.studs * getattr(usual, name) < check.wanted
@@ -91,16 +94,16 @@ def _left(check: Check, when: str, force: float, gap: float, surely: bool) -> It
     if force <= 0.0 or gap > 0.0:
         yield f"The joint is loose {when}{who}, with {1e3 * gap:.3f} mm of play."
     elif clamp < check.gas:
-        yield f"The gas opens the joint {when}{who}: {kilonewton(clamp)} of clamp against {kilonewton(check.gas)}."
+        yield f"The gas opens the joint {when}{who}: {force_text(clamp, check)} of clamp against {force_text(check.gas, check)}."
     elif clamp < check.wanted:
-        yield f"The clamp left {when}{who} is {kilonewton(clamp)}, less than the {kilonewton(check.wanted)} wanted."
+        yield f"The clamp left {when}{who} is {force_text(clamp, check)}, less than the {force_text(check.wanted, check)} wanted."
 
 
 def _tightening(check: Check, lowest: float | None) -> Iterator[str]:
     f, state = check.flange, check.state
     if lowest is None:
         yield (
-            f"No torque keeps the {kilonewton(check.wanted)} of clamp wanted through the heat: the studs give way first; take "
+            f"No torque keeps the {force_text(check.wanted, check)} of clamp wanted through the heat: the studs give way first; take "
             "a stronger stud metal, more or thicker studs, or keep them cooler."
         )
     elif lowest > state.highest:
@@ -113,7 +116,7 @@ def _tightening(check: Check, lowest: float | None) -> Iterator[str]:
         worst = "past yield" if high > state.yields else f"to {100.0 * high / state.yields:.0f} % of yield"
         yield (
             f"flange.torque = {f.torque:.3g} Nm is more than the {state.highest:.3g} Nm this stud takes {state.surface}: slippery "
-            f"threads bring it {worst}, {kilonewton(high)}."
+            f"threads bring it {worst}, {force_text(high, check)}."
         )
     if f.torque is not None and lowest is not None and f.torque < lowest:
         yield f"flange.torque = {f.torque:.3g} Nm is less than the {lowest:.3g} Nm that sticky threads need."
@@ -126,11 +129,11 @@ def _washers(check: Check, clamps: Mapping[str, Mapping[str, bolting.Clamp]]) ->
     flat = bolting.stack_force(joint.stack, joint.stack.opposed * joint.stack.disc.cone)
     if preload >= flat:
         yield (
-            f"{whose} lie flat at {kilonewton(flat)} and the studs are tightened to {kilonewton(preload)}: solid, they are no "
+            f"{whose} lie flat at {force_text(flat, check)} and the studs are tightened to {force_text(preload, check)}: solid, they are no "
             "spring; nest more of them, take thicker ones or less torque."
         )
     elif clamps[SPRUNG]["highest"].washers_flat:
-        yield f"{whose} go flat, at {kilonewton(flat)} cold, with slippery threads or hot: from there they are no spring."
+        yield f"{whose} go flat, at {force_text(flat, check)} cold, with slippery threads or hot: from there they are no spring."
 
 
 def _temperatures(check: Check, rows: list[dict[str, Any]]) -> Iterator[str]:
@@ -138,7 +141,7 @@ def _temperatures(check: Check, rows: list[dict[str, Any]]) -> Iterator[str]:
         if row["name"].endswith("_temperature_k") and row["exceeded"]:
             part = row["name"].removesuffix("_temperature_k").replace("_", " ")
             yield (
-                f"The {part} at {celsius(row['value'])} is past the {celsius(row['limit'])} its material usually serves at: "
+                f"The {part} at {temperature_text(row['value'], check)} is past the {temperature_text(row['limit'], check)} its material usually serves at: "
                 "time takes more clamp than is calculated here."
             )
         elif row["name"] == "washer_stress_pa" and row["exceeded"]:
@@ -147,7 +150,7 @@ def _temperatures(check: Check, rows: list[dict[str, Any]]) -> Iterator[str]:
                 "lose some of their cone on the first tightening; nest more of them."
             )
         elif row["name"].endswith("_n") and "strip" in row["name"] and row["exceeded"]:
-            yield f"The thread strips: {kilonewton(row['value'])} on a thread that bears {kilonewton(row['limit'])}."
+            yield f"The thread strips: {force_text(row['value'], check)} on a thread that bears {force_text(row['limit'], check)}."
 
 
 def _boss(boss: Mapping[str, Any]) -> Iterator[str]:

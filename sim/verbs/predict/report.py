@@ -8,6 +8,7 @@ from ...cautions import cautions
 from ...errors import CaseError
 from ...gauge_tables import place_text, shortened
 from ...names import RESULTS, kind_of, label_of
+from ...notebook import flat
 from ...prediction import Prediction
 from ...report.page import Cell, Section, Table
 from ...table_parts import _difference, value_text
@@ -21,7 +22,7 @@ JOB = (
     "itself; that pressure comes back into the cylinder as residual gas, heat, pumping work and knock. The loop is solved closed."
 )
 GROUPS = ("operating point", "hot side", "cylinder", "burn and knock", "book-keeping")
-OTHERS = "shares of the fuel's energy, and how it ended"
+OTHERS = "how it ended"
 
 
 def lead(result: Prediction, case: Case, family: str) -> str:
@@ -152,24 +153,12 @@ def _card(case: Case, family: str) -> Iterator[Section]:
 
 def _case(case: Case) -> Iterator[Any]:
     """What was written, and which inputs are stand-ins with the tip how to measure each."""
-    rows = [(name, value) for name, value in _flat(case.to_dict(), "")]
-    yield Table("as written", ("input", "value"), rows, "words")
+    yield Table("as written", ("input", "value"), list(flat(case.to_dict())), "words")
     if case.guesses:
         tips = {name: tip or "" for name, tip in case.guesses.items()}
         yield _words(f"{len(tips)} inputs are stand-ins; how to measure each", tips)
     if case.unread:
         yield [f"Given and not read by the chosen submodels: {', '.join(case.unread)}."]
-
-
-def _flat(value: Any, name: str) -> Iterator[tuple[str, str]]:
-    if isinstance(value, Mapping) and value:
-        for key, item in value.items():
-            yield from _flat(item, f"{name}.{key}" if name else str(key))
-    elif isinstance(value, list | tuple) and value and all(isinstance(item, Mapping) for item in value):
-        for k, item in enumerate(value, 1):
-            yield from _flat(item, f"{name}.{k}")
-    else:
-        yield name, ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
 
 
 def _words(caption: str, rows: Mapping[str, Any]) -> Table:

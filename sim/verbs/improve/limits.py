@@ -1,0 +1,49 @@
+"""Which limits a change passes that the case itself does not, and where along its way the first one binds."""
+
+from typing import Any
+
+from ...prediction import Prediction
+from .search import Path, Point
+
+
+def margins(found: Prediction | None) -> dict[str, float]:
+    """Margins of a point by name."""
+    return {} if found is None else {str(row["name"]): float(row["margin"]) for row in found.margins}
+
+
+def passed(here: Prediction | None, there: Prediction | None) -> list[str]:
+    """Limits past which only the changed case is."""
+    before = margins(here)
+    return [name for name, margin in margins(there).items() if margin < 0.0 <= before.get(name, 0.0)]
+
+
+def worse(here: Prediction | None, there: Prediction | None) -> list[str]:
+    """Limits past which the case is already, and the changed case farther."""
+    before = margins(here)
+    return [
+        name for name, margin in margins(there).items() if before.get(name, 0.0) < 0.0 and margin < before[name] - 1e-9
+    ]
+
+
+def cleared(here: Prediction | None, there: Prediction | None) -> list[str]:
+    """Limits past which the case is, and the changed case is not."""
+    after = margins(there)
+    return [name for name, margin in margins(here).items() if margin < 0.0 <= after.get(name, margin)]
+
+
+def first(path: Path) -> tuple[str, float] | None:
+    """The limit that binds first on the way, and about at which share, between two solved points; None where none does."""
+    found: list[tuple[float, str]] = []
+    for a, b in zip(path.points[:-1], path.points[1:], strict=True):
+        found += _between(a, b)
+    return (min(found)[1], min(found)[0]) if found else None
+
+
+def _between(a: Point, b: Point) -> list[tuple[float, str]]:
+    before, after = margins(a.prediction), margins(b.prediction)
+    crossed: list[tuple[float, str]] = []
+    for name, margin in after.items():
+        start: Any = before.get(name)
+        if start is not None and margin < 0.0 <= start:
+            crossed.append((a.share + (b.share - a.share) * start / (start - margin), name))
+    return crossed

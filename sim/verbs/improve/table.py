@@ -1,0 +1,132 @@
+"""A result of `improve` as tables a person reads."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from rich.console import Console, Group, RenderableType
+from rich.text import Text
+
+from ...cautions import GENERAL, PULLS
+from ...table_parts import _headed, _sentences, _table, value_text
+from ..limits.table import short
+from . import words
+from .goal import PROBE, SPOOL, SPOOL_AT
+from .result import ImproveResult
+
+FELT = 12  # sensitivities printed
+RANKING = (
+    "Ranked: what meets the target inside every limit, then what meets it, each by how far it must go of what is taken to be "
+    "its way (judgement, no source); then the best of the others. A change is turned alone; what a builder would retune with it "
+    "is not in it. Every figure is that of the changed case solved; type the options into hotside predict."
+)
+SPOOL_NOTE = f"The tip-in is made at {SPOOL_AT:g} of the case's speed."
+NO_TARGET = "A limit is an edge, no target: stay off it by what gauges and stand-ins may be wrong by (hotside limits prints both)."
+
+
+def print_improve(result: ImproveResult, family: str, console: Console | None = None) -> None:
+    """Print a result in the unit family "metric" or "us"."""
+    console = console or Console(highlight=False)
+    console.print(Text(f"\n{result.title}: toward {result.target}", style="bold"))
+    for part in parts(result, family):
+        console.print(part)
+
+
+def parts(r: ImproveResult, family: str) -> Iterator[RenderableType]:
+    """The parts of the print, top to bottom."""
+    yield from _sentences("the target", [verdict(r, family)])
+    if r.changes:
+        yield _ranked("each change by itself", r, r.changes, family)
+        yield from _sentences("limits on the way", bound(r.changes, family))
+    if r.pairs:
+        yield _ranked("the best pairs", r, r.pairs, family)
+        yield from _sentences("limits on the way of the pairs", bound(r.pairs, family))
+    if r.changes:
+        yield _headed(
+            "to be typed again", Group(*(Text(f"{i}  {row['set']}") for i, row in enumerate([*r.changes, *r.pairs], 1)))
+        )
+        spool = any("time_to_90_s" in row["costs"] for row in r.changes)
+        yield from _sentences("how to read it", [RANKING, *([SPOOL_NOTE] if spool or r.reading == SPOOL else [])])
+    if r.sensitivities:
+        yield _felt(r, family)
+    yield from _sentences("caution", [NO_TARGET, GENERAL, PULLS])
+
+
+def verdict(r: ImproveResult, family: str) -> str:
+    """Whether the target is met, and by what."""
+    now, wanted = (words.reading(r.reading, x, family) for x in (r.now, r.wanted))
+    head = f"{words.label(r.reading)}: now {now}, wanted {wanted}. "
+    if r.met_already:
+        return head + "It is met already; nothing has to be changed."
+    if not r.changes:
+        return head + "No single change moves it that way."
+    if r.met_by_single:
+        inside = [row for row in r.changes if row["meets"] and not row["passed"]]
+        count = sum(row["meets"] for row in r.changes)
+        text = f"{count} single change{'s meet' if count > 1 else ' meets'} it, {len(inside) or 'none'} of them without passing a "
+        return head + text + "limit that the case is inside of."
+    row = r.changes[0]
+    text = head + f"No single change meets it. The best found is {words.reading(r.reading, row['value'], family)}: "
+    text += words.change(row, family)[0] + "."
+    return text + (
+        " A pair does, below."
+        if any(p["meets"] for p in r.pairs)
+        else " Nor does a pair of the best."
+        if r.pairs
+        else ""
+    )
+
+
+def _ranked(title: str, r: ImproveResult, rows: list[dict[str, Any]], family: str) -> RenderableType:
+    spool = any("time_to_90_s" in row["costs"] for row in rows)
+    own = r.reading in ("power_w", PROBE, "knock_margin_deg", "backpressure_ratio")
+    table = _table(
+        "", "change", *([] if own else ["reading"]), "power", "probe", "knock", "ratio", *(["spool"] if spool else [])
+    )
+    table.columns[1].justify = "left"
+    first = 1 if rows is r.changes else len(r.changes) + 1
+    if rows is r.changes:
+        table.add_row(
+            "", "as it is", *([] if own else [words.reading(r.reading, r.now, family)]), *_costs(r.here, family, spool)
+        )
+    for number, row in enumerate(rows, first):
+        mark = Text("\n".join(words.change(row, family)), style="" if row["meets"] else "dim")
+        if not row["meets"]:
+            mark.append(" (short of it)")
+        cells = [] if own else [words.reading(r.reading, row["value"], family)]
+        table.add_row(str(number), mark, *cells, *_costs(row["costs"], family, spool))
+    return _headed(title, table)
+
+
+def _costs(c: dict[str, Any], family: str, spool: bool) -> list[str]:
+    probe = c[PROBE] if c[PROBE] is not None else c["exhaust_temperature_k"]
+    ratio = "-" if c["backpressure_ratio"] is None else f"{c['backpressure_ratio']:.2f}"
+    cells = [value_text(c["power_w"], "power", family), value_text(probe, "temperature", family)]
+    cells += [value_text(c["knock_margin_deg"], "angle", family), ratio]
+    return cells + ([value_text(c.get("time_to_90_s"), "time", family)] if spool else [])
+
+
+def bound(rows: list[dict[str, Any]], family: str) -> list[str]:
+    """What binds before the target, and what gets better or worse of the limits passed already."""
+    lines = []
+    for row in rows:
+        said = []
+        if row["binds_first"]:
+            said.append(
+                f"{short(row['binds_first'])} binds first, about {100.0 * row['binds_at_share']:.0f} % of the way"
+            )
+        others = [short(n) for n in row["passed"] if n != row["binds_first"]]
+        said += [f"past then also {', '.join(others)}"] if others else []
+        said += [f"farther past {', '.join(short(n) for n in row['worse'])}"] if row["worse"] else []
+        said += [f"inside again {', '.join(short(n) for n in row['cleared'])}"] if row["cleared"] else []
+        if said:
+            lines.append(f"{' with '.join(row['names'])}: {'; '.join(said)}")
+    return lines
+
+
+def _felt(r: ImproveResult, family: str) -> RenderableType:
+    table = _table("input", "step", f"{words.label(r.reading)} moves by")
+    for row in r.sensitivities[:FELT]:
+        share = row["step"] / row["value"] if row["value"] else 0.0
+        step = f"{100.0 * share:+.0f} %" if abs(abs(share) - 0.01) < 1e-9 else f"{row['step']:+g}"
+        table.add_row(row["input"], step, f"{100.0 * row['change'] / abs(r.wanted - r.now):+.2f} % of the way")
+    return _headed(f"what moves it most, of {len(r.sensitivities)} inputs (steps of 1 %, 1 deg or 5 K)", table)
