@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from .verbs.limits.run import limits
     from .verbs.lookalikes.result import LookalikesResult
     from .verbs.lookalikes.run import lookalikes
+    from .verbs.placement.result import PlacementResult
+    from .verbs.placement.run import placement
     from .verbs.plan.result import PlanResult
     from .verbs.plan.run import plan
     from .verbs.pull.result import PullResult
@@ -54,6 +56,8 @@ DOORS = {
     "LimitsResult": "verbs.limits.result",
     "lookalikes": "verbs.lookalikes.run",
     "LookalikesResult": "verbs.lookalikes.result",
+    "placement": "verbs.placement.run",
+    "PlacementResult": "verbs.placement.result",
     "plan": "verbs.plan.run",
     "PlanResult": "verbs.plan.result",
     "load": "case",
@@ -80,6 +84,7 @@ __all__ = [
     "ImproveResult",
     "LimitsResult",
     "LookalikesResult",
+    "PlacementResult",
     "PlanResult",
     "Prediction",
     "PullResult",
@@ -96,6 +101,7 @@ __all__ = [
     "load",
     "lookalikes",
     "open_sweep",
+    "placement",
     "plan",
     "predict",
     "pull",

@@ -23,6 +23,7 @@ from .sections_gauges import Fitting, PressureTap, Probe
 from .sections_log import Log
 from .sections_pull import Pull, Vehicle
 from .sections_spool import Spool
+from .sections_spreads import Spreads
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -73,6 +74,7 @@ class Case:
     vehicle: Vehicle | None
     pull: Pull | None
     spool: Spool | None
+    spreads: Spreads | None
     log: Log | None
     limits: Limits
     report: Report

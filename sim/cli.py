@@ -48,6 +48,7 @@ VERBS = (
     "improve",
     "limits",
     "lookalikes",
+    "placement",
     "plan",
     "pull",
     "spool",

@@ -17,7 +17,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "flange": ("hotside flange my.toml --plot clamp.png",),
     "diagnose": ('hotside diagnose my.toml --read "speed=6200 rpm, boost=1.2 bar, backpressure=1.9 bar"',),
     "uncertainty": ("hotside uncertainty my.toml --samples 32",),
-    "placement": ("hotside placement my.toml",),
+    "placement": ("hotside placement my.toml --probes 2 --plot holes.png",),
     "improve": ('hotside improve my.toml --target "power = 210 kW" --plot better.png',),
 }
 

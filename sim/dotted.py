@@ -107,7 +107,7 @@ def find(case: "Case", name: str) -> Any:
         items, key, number = getattr(case, parts[0]), LISTED[parts[0]], int(parts[1])
         chosen = [i for k, i in enumerate(items, 1) if (getattr(i, key) if key else k) == number]
         if not chosen:
-            return 0.0 if key else None
+            return 0.0 if key and name_spec(name).need == "setting" else None
         value, parts = chosen[0], parts[2:]
     for part in parts:
         if value is None:

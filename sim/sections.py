@@ -7,6 +7,7 @@ from .sections_gauges import Fitting, PressureTap, Probe
 from .sections_log import Log
 from .sections_pull import Pull, Vehicle
 from .sections_spool import Spool
+from .sections_spreads import Spreads
 from .sections_turbo import (
     Ambient,
     Compressor,
@@ -46,6 +47,7 @@ class Sections(Section):
     vehicle: Vehicle | None = None
     pull: Pull | None = None
     spool: Spool | None = None
+    spreads: Spreads | None = None
     log: Log | None = None
     limits: Limits = Limits()
     report: Report = Report()

@@ -174,3 +174,5 @@ class Cylinder(Section):
     fuel: float = setting("fraction", "its fuel against the mean", -0.3, 0.3, to=0.0, like='"-5 %"')
     spark: float = setting("angle", "its spark against run.spark_advance, positive earlier", "-30 deg", "30 deg",
         to="0 deg", like='"-2 deg"')
+    runner_length: float | None = option("length", "its own runner, where it is not exhaust.runner_length; volume and surface go with it",
+        "20 mm", "2000 mm", like='"310 mm"', tip="string along the pipe")

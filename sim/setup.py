@@ -132,6 +132,10 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
         row[IN_PHI] *= (1.0 + one.fuel) / (1.0 + one.air)
         row[IN_SPARK] += one.spark
         row[IN_CA50] -= one.spark
+        if one.runner_length is not None and not case.is_bench:
+            share = one.runner_length / case.exhaust.runner_length
+            row[IN_RUNNER_VOLUME] += (share - 1.0) * case.exhaust.runner_volume
+            row[IN_RUNNER_SURFACE] *= share
     if case.exhaust.collectors > 1 and not case.is_bench:
         for c, members in enumerate(case.exhaust.cylinders_to):
             for number in members:

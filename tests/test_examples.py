@@ -16,6 +16,7 @@ CASES = sorted(FOLDER.glob("*.toml"))
 SCRIPTS = {  # script -> cases it is started with, what it must say
     "first_steps.py": (("", "uneven.toml"), ("spark 4 deg later", "knock_margin_deg", "an edge")),
     "feedback.py": (("", "uneven.toml"), ("loop adds", "with the fresh air held", "Russ")),
+    "walk_through.py": (("", "uneven.toml"), ("of boost", "3 deg later", "pull 1:")),
     "submodel_spread.py": (
         ("", "divided_four.toml"),
         ("as it stands", "friction.model = patton", "from lowest to highest"),

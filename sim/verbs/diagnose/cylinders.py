@@ -18,13 +18,16 @@ ODDS = 3.0  # to one, from which one cause is named
 
 
 def told(problem: Problem, fitted: Fitted, wrong: Misfit) -> list[dict[str, Any]]:
-    """For each cylinder with a probe of its own: departure of its lambda from the mean of those probed, and the causes."""
+    """For each cylinder with a probe of its own: departure of its lambda from the middle of those probed, and the causes.
+
+    The middle is the median: one lean cylinder does not make the others rich.
+    """
     names = [u.name for u in problem.unknowns]
     ours = [k for k, name in enumerate(names) if name.startswith("cylinder.") and name.endswith(".fuel")]
     if len(ours) < 2:
         return []
-    share = np.eye(len(ours)) - np.full((len(ours), len(ours)), 1.0 / len(ours))
     sigma = np.array([problem.unknowns[k].sigma for k in ours])
+    share = np.eye(len(ours)) - _middle(sigma * fitted.x[ours])
     fuel = share @ (sigma * fitted.x[ours])
     spread = share @ (np.outer(sigma, sigma) * fitted.covariance[np.ix_(ours, ours)]) @ share.T
     whole = len(ours) == problem.case.engine.cylinders
@@ -46,6 +49,15 @@ def told(problem: Problem, fitted: Fitted, wrong: Misfit) -> list[dict[str, Any]
             }
         )
     return rows
+
+
+def _middle(values: Any) -> Any:
+    """Weights, in every row, whose product with the values is their median."""
+    order, n = np.argsort(values), len(values)
+    weights = np.zeros(n)
+    weights[order[(n - 1) // 2]] += 0.5
+    weights[order[n // 2]] += 0.5
+    return np.tile(weights, (n, 1))
 
 
 def causes(problem: Problem, fitted: Fitted, number: int) -> dict[str, float]:

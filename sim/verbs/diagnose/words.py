@@ -233,7 +233,7 @@ def _outlet(d: Diagnosis) -> Said:
 
 def _cylinders(d: Diagnosis) -> Said:
     for row in d.cylinders:
-        figure = f"lambda {100.0 * row['lambda_departure']:+.1f} % against the mean, 90 % within {100.0 * row['lambda_interval']:.1f}"
+        figure = f"lambda {100.0 * row['lambda_departure']:+.1f} % against the others, 90 % within {100.0 * row['lambda_interval']:.1f}"
         if not row["departs"]:
             continue
         odds = {k: v for k, v in row["odds"].items() if v >= 0.01}

@@ -1,0 +1,1 @@
+"""Where exhaust probes and the pressure tap belong, and what each placement would miss."""

@@ -1,0 +1,120 @@
+"""The case with a probe at every place, predicted at any departures of its cylinders, and what symmetry says of it."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from ...case import Case, load
+from ...dotted import in_si
+from ...errors import CaseError
+from ...prediction import Prediction
+from ...records import IN_AIR, IN_CA50, IN_COLLECTOR, IN_OFFSET, IN_PHI, IN_SPARK, Array
+from ...setup import prepare
+from ...steady import SolveError, predict
+from ...variants import Variants
+
+FEED = ("air", "fuel", "spark")  # last axis of every array of departures [-, -, deg]
+MOST = np.array([0.3, 0.3, 30.0])  # of a departure that a case may hold
+READING, GAS = 0, 1  # last axis of every array of answers [K]
+SAME_ANGLE = 1e-6  # [deg]
+
+
+class Symmetry(NamedTuple):
+    """A turn of the firing order that leaves hardware as it is: place k becomes place `to[k]`."""
+
+    to: tuple[int, ...]
+
+
+class Engine:
+    """Readings and gas at every place for departures of the cylinders, shape (cylinders, 3)."""
+
+    def __init__(self, case: Case, progress: Callable[[str], None] | None = None) -> None:
+        self.case, self.progress = case, progress
+        self.cylinders, collectors = case.engine.cylinders, case.exhaust.collectors
+        names = ["collector"] if collectors == 1 else [f"collector {k + 1}" for k in range(collectors)]
+        self.places: list[int | str] = [*range(1, self.cylinders + 1), *names]
+        self.full = load(_with_probes(case, self.places))
+        self.variants = Variants(self.full)
+        self.mean = np.zeros((self.cylinders, len(FEED)))
+        for one in case.cylinder:
+            self.mean[one.number - 1] = one.air, one.fuel, one.spark
+        self.solved = 0
+
+    def predict(self, feed: Array, more: Mapping[str, Any] | None = None) -> Prediction:
+        """The engine at departures; raises CaseError where it has no settled answer there."""
+        values: dict[str, Any] = dict(more or {})
+        for j in np.flatnonzero(np.any(feed != self.mean, axis=1)):
+            for name, value in zip(FEED, feed[j], strict=True):
+                dotted = f"cylinder.{j + 1}.{name}"
+                values[dotted] = in_si(dotted, float(value), self.full)
+        self.solved += 1
+        try:
+            first = self.progress if self.solved == 1 else None
+            # alike or not, every cylinder is marched: what differs then differs by the departures alone
+            found = predict(self.variants.make(values), progress=first, alike=False)
+        except SolveError as error:
+            raise CaseError(f"placement: {_which(feed)} {error}") from None
+        if not found.converged:
+            raise CaseError(
+                f"placement: {_which(feed)} the point is {found.status}; hotside predict says more. Narrow [spreads]."
+            )
+        return found
+
+    def at(self, feed: Array) -> Array:
+        """Readings and gas at every place, shape (places, 2) [K]."""
+        return np.array([[row["reading_k"], row["gas_temperature_k"]] for row in self.predict(feed).probes])
+
+    def symmetries(self) -> list[Symmetry]:
+        """Turns of the firing order that leave offsets, runners and collectors as they are, the identity first."""
+        alike = self.variants.make({f"cylinder.{one.number}.{name}": 0.0 if name != "spark" else "0 deg"
+                                    for one in self.case.cylinder for name in FEED})  # fmt: skip
+        rows = prepare(alike).inputs
+        return turns(rows, len(self.places))
+
+    def origins(self) -> list[tuple[int, Symmetry]]:
+        """For each cylinder, the first one it is a turn of, and that turn."""
+        found: list[tuple[int, Symmetry]] = []
+        all_turns = self.symmetries()
+        for j in range(self.cylinders):
+            found.append(min(((turn.to.index(j), turn) for turn in all_turns), key=lambda pair: pair[0]))
+        return found
+
+
+def turns(rows: Array, places: int) -> list[Symmetry]:
+    """Symmetries of a table of inputs, one row for each cylinder."""
+    fed = {IN_OFFSET, IN_COLLECTOR, IN_AIR, IN_PHI, IN_SPARK, IN_CA50}
+    hardware = [i for i in range(rows.shape[1]) if i not in fed]
+    n, offset, home = len(rows), rows[:, IN_OFFSET], rows[:, IN_COLLECTOR].astype(int)
+    found = [Symmetry(tuple(range(places)))]
+    for target in range(1, n):
+        moved = offset + offset[target] - offset[0]
+        apart = np.abs((offset[None, :] - moved[:, None] + 360.0) % 720.0 - 360.0)
+        if not np.all((apart < SAME_ANGLE).sum(axis=1) == 1):
+            continue
+        to = (apart < SAME_ANGLE).argmax(axis=1)
+        goes = {(int(home[j]), int(home[to[j]])) for j in range(n)}
+        one_to_one = len({a for a, _ in goes}) == len({b for _, b in goes}) == len(goes)
+        if one_to_one and np.array_equal(rows[to][:, hardware], rows[:, hardware]):
+            mapped = dict(goes)
+            found.append(Symmetry((*map(int, to), *(n + mapped[c] for c in range(places - n)))))
+    return found
+
+
+def _with_probes(case: Case, places: list[int | str]) -> dict[str, Any]:
+    """The tables of a case with one probe at each place, made like the one the case has in a runner, or a collector."""
+    raw = case.to_dict()
+    given = raw.get("probe") or [{}]
+    for drop in ("probe", "pressure_tap", "fitting"):
+        raw.pop(drop, None)
+    raw["probe"] = []
+    for place in places:
+        like = [p for p in given if isinstance(p.get("cylinder"), int) == isinstance(place, int)]
+        raw["probe"].append({**(like or given)[0], "cylinder": place})
+    return raw
+
+
+def _which(feed: Array) -> str:
+    j = int(np.abs(feed / MOST).max(axis=1).argmax())
+    air, fuel, spark = feed[j]
+    return f"with cylinder {j + 1} at {100 * air:+.1f} % air, {100 * fuel:+.1f} % fuel and {spark:+.1f} deg of spark"
