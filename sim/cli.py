@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from .command_examples import epilog
-from .errors import CaseError
+from .errors import CaseError, SolveError
 from .options import (
     AsJson,
     CaseFile,
@@ -169,7 +169,7 @@ def main() -> None:
         sys.stdout.flush()
         if status == INTERRUPTED:
             raise KeyboardInterrupt  # typer has already swallowed it
-    except CaseError as error:
+    except (CaseError, SolveError) as error:
         status = complain(str(error))
     except (KeyboardInterrupt, typer.Abort):
         status = complain("stopped.", INTERRUPTED)

@@ -7,3 +7,7 @@ class CaseError(ValueError):
 
 class Refused(ValueError):
     """What is wrong with one value, as a clause that follows `name = value`."""
+
+
+class SolveError(ArithmeticError):
+    """A point that has no physical answer; the text is the sentence for the user."""

@@ -9,6 +9,7 @@ from ..models.compiled import on_disk
 from . import accounts, closed, hot_parts, nitric, probes, readings, settle, surroundings, tap_line
 from . import exchange as ex
 from .case import Case
+from .errors import SolveError as SolveError
 from .knock_limit import bad_cycle, knock_limit
 from .margins import margins
 from .prediction import Prediction
@@ -41,10 +42,6 @@ TURBINE_EFFICIENCY = {
     False: "efficiency a parabola in blade-speed ratio (form: Guzzella & Onder)",
     True: "flow and efficiency measured, carried on by the parabola in blade-speed ratio",
 }
-
-
-class SolveError(ArithmeticError):
-    """A point that has no physical answer; the text is the sentence for the user."""
 
 
 def predict(

@@ -340,3 +340,17 @@ def test_the_starting_case_says_what_is_a_guess(run: Any, tmp_path: Path) -> Non
     assert text.count("# guess: ") > 30
     assert "fill with water" in text
     tomllib.loads(text)
+
+
+def test_a_point_without_an_answer_is_one_sentence(monkeypatch, capsys):
+    from hotside.sim import cli, errors, steady
+
+    def lost(*_, **__):
+        raise errors.SolveError("no periodic answer at 500 rpm.")
+
+    monkeypatch.setattr(steady, "solve", lost)
+    monkeypatch.setattr("sys.argv", ["hotside", "predict"])
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    assert ended.value.code == 2
+    assert capsys.readouterr().err.splitlines()[-1] == "hotside: no periodic answer at 500 rpm."
