@@ -161,6 +161,20 @@ LIMIT_KINDS = {
 }  # fmt: skip
 
 
+ROOMS = {  # word in the name of a result -> the room whose docstring holds its formula and the published source
+    "knock": "models/knock.py", "octane": "models/knock.py", "unburned_temperature": "sim/closed.py", "nitric": "models/nitric_oxide.py",
+    "fmep": "models/friction.py", "ca10": "models/combustion.py", "ca50": "models/combustion.py", "ca90": "models/combustion.py",
+    "turbine": "models/turbine.py", "compressor": "models/compressor.py", "surge": "models/wheel.py", "choke_margin": "models/wheel.py",
+    "wastegate": "models/wastegate.py", "wall_heat": "models/wall_heat.py", "lifting_force": "sim/valve_forces.py",
+    "closure": "sim/accounts.py", "unburned": "sim/accounts.py", "exhaust_heat": "sim/accounts.py", "residual": "sim/exchange.py",
+}  # fmt: skip
+
+
+def room_of(name: str) -> str:
+    """File that holds the formula of a result; empty for what is a plain ratio, sum or mean of the march."""
+    return next((room for word, room in ROOMS.items() if word in name), "")
+
+
 def kind_of(name: str) -> str:
     """Kind of unit of a result, from the table or from the ending of its name."""
     if name in RESULTS:
@@ -193,8 +207,11 @@ def inputs() -> dict[str, Spec]:
 
 def explained(name: str) -> list[str]:
     """What a result, an input or a section means, in lines; raises CaseError for a name that is none."""
+    from .sentences import SYNONYMS
+
     if name in RESULTS:
         return _result_lines(name)
+    name = SYNONYMS.get(name.casefold(), name)
     general = ".".join("N" if part.isdigit() else part for part in name.split("."))
     known = inputs()
     if general in known:
@@ -218,7 +235,13 @@ def _result_lines(name: str) -> list[str]:
     lines = [f"{name}: {row.label}", f"  a result: {row.meaning}."]
     if metric:
         lines.append(f"  printed in {metric}" + (f" or {us}" if us != metric else "") + "; in SI in Python and --json.")
-    return lines
+    room = room_of(name)
+    how = (
+        f"{room}, where its source is named; every run lists the submodels it used"
+        if room
+        else "read off the solved cycle"
+    )
+    return [*lines, f"  formula: {how}."]
 
 
 def _input_lines(name: str, spec: Spec) -> list[str]:

@@ -105,3 +105,13 @@ def test_a_notebook_shows_tables():
     html = p._repr_html_()
     assert f"<td>{p.power_w / 1e3:.1f} kW</td><td>power_w</td>" in html
     assert html.count("<table>") == 2
+
+
+def test_explain_names_the_room_of_a_formula_and_knows_the_trades_words():
+    from hotside.sim import names
+
+    root = Path(names.__file__).resolve().parent.parent
+    assert all((root / room).exists() for room in names.ROOMS.values())
+    assert "formula: models/knock.py" in "\n".join(names.explained("knock_integral"))
+    assert "formula: read off the solved cycle" in "\n".join(names.explained("boost_pa"))
+    assert names.explained("timing")[0].startswith("run.spark_advance: ")
