@@ -44,6 +44,7 @@ class Burn(NamedTuple):
     duration_reference: float  # 10 to 90 % at the reference state [deg]
     scale: float  # factor on both [-]
     family: int  # fuel family of the burning velocity
+    water_from: float = 1.0  # water share of the charge above which it slows the flame like burned gas [-]; 1 for never
 
 
 @compiled

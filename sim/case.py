@@ -20,6 +20,7 @@ from .sections import Sections
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_injection import Injection
 from .sections_log import Log
 from .sections_pull import Pull, Vehicle
 from .sections_spool import Spool
@@ -63,6 +64,7 @@ class Case:
     wastegate: Wastegate | None
     compressor: Compressor | None
     cooler: Cooler | None
+    injection: Injection | None
     ambient: Ambient
     run: Run
     cylinder: tuple[Cylinder, ...]

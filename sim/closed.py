@@ -116,8 +116,16 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, blended,
     # density at the spark, from an adiabatic rise to the volume there: it only scales the burn
     angle_spark = max(720.0 - inputs[IN_SPARK], start)
     density = total / geometry.volume(geo, angle_spark)[0]
+    wet = max(water - burn.water_from, 0.0)  # injected, beside the air's own moisture
     d = combustion.log_durations(
-        burn, max(phi, 0.1), residual * r_b / r_u, residual, speed, geo.piston_area, density, r_u
+        burn,
+        max(phi, 0.1),
+        residual * r_b / r_u + wet * table.gas_constant[gas.H2O] / r_u,
+        residual + wet,
+        speed,
+        geo.piston_area,
+        density,
+        r_u,
     )
     y10 = combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, 0.1)
     y90 = combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, 0.9)

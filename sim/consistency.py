@@ -18,7 +18,19 @@ TURBO = ("turbine", "wastegate", "compressor", "cooler")
 def problems(case: "Sections") -> list[str]:
     """One sentence for each contradiction, before stand-ins are filled in."""
     found: list[str] = []
-    for check in (_firing, _valves, _fuel, _mixture, _burn, _operating, _turbine, _compressor, _exhaust, _places):
+    for check in (
+        _firing,
+        _valves,
+        _fuel,
+        _mixture,
+        _burn,
+        _operating,
+        _injection,
+        _turbine,
+        _compressor,
+        _exhaust,
+        _places,
+    ):
         found.extend(check(case))
     return found + gauge_checks.problems(case)
 
@@ -152,6 +164,12 @@ def _gate(wastegate: "Wastegate") -> Iterator[str]:
             f"wastegate.full_pressure = {wastegate.full_pressure / 1e5:g} bar is not above wastegate.crack_pressure; the rod first "
             "moves at the one and has gone its way at the other."
         )
+
+
+def _injection(case: "Sections") -> Iterator[str]:
+    injection = case.injection
+    if injection is not None and injection.share is not None and injection.flow is not None:
+        yield 'injection.share and injection.flow exclude each other; write for example share = "15 %" alone under [injection].'
 
 
 def _turbine(case: "Sections") -> Iterator[str]:

@@ -35,6 +35,8 @@ RIVALS = {  # setting the first drops the others, which say the same in another 
     "exhaust.restriction": ("exhaust.downpipe_diameter", "exhaust.loss_coefficient"),
     "exhaust.downpipe_diameter": ("exhaust.restriction",),
     "exhaust.loss_coefficient": ("exhaust.restriction",),
+    "injection.share": ("injection.flow",),
+    "injection.flow": ("injection.share",),
     "engine.breathing": ("engine.volumetric_efficiency_measured",),
     "engine.volumetric_efficiency_measured": ("engine.breathing",),
 }

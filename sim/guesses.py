@@ -7,6 +7,7 @@ from .schema import Section, places
 from .sections_engine import Burn, Engine, Friction, Fuel
 from .sections_flange import Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_injection import Injection
 from .sections_pull import Pull
 from .sections_turbo import Ambient, Compressor, Exhaust, Report, Turbine, Wastegate
 
@@ -84,6 +85,8 @@ def unread(section: Section) -> set[str]:
         return {"ramp"} if section.by == "gear" else set()
     if isinstance(section, Fitting):
         return {"diameter", "wall", "metal"} if section.path == "air" else set()
+    if isinstance(section, Injection):
+        return {"temperature"} if section.share is None and section.flow is None else set()
     if isinstance(section, Fuel) and section.injector_flow is None:
         return INJECTION | (RAIL if section.pump_curve is None else set())
     return set()

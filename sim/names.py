@@ -35,6 +35,9 @@ RESULTS: dict[str, Result] = {
         ("air_flow_kg_s", "mass_flow", "air flow", "air through the engine"),
         ("fuel_flow_kg_s", "mass_flow", "fuel flow", "fuel through the engine"),
         ("exhaust_flow_kg_s", "mass_flow", "exhaust flow", "gas leaving the engine"),
+        ("water_flow_kg_s", "mass_flow", "water injected", "water sprayed into the charge, where [injection] asks for it"),
+        ("water_evaporated_fraction", "fraction", "of it vapour in the manifold", "what saturated air there can hold (CoolProp); the rest goes in as drops and evaporates in the cylinder"),
+        ("wet_intake_temperature_k", "temperature", "charge after the spray", "moist air with what has evaporated in it, before the fuel's own cooling (CoolProp)"),
         ("volumetric_efficiency", "fraction", "volumetric efficiency", "air drawn in over what fills the displacement at intake density"),
     ),
     **_group(

@@ -9,6 +9,7 @@ from . import surroundings
 from .case import Case
 from .machines import gate_of
 from .surroundings import Plant
+from .water import water_of
 
 # Final steps by speed: volumes joined by large openings are stiffest, in degrees, at low speed [rpm, deg].
 WIDTHS = ((4000.0, 3.6), (1800.0, 2.0), (1000.0, 1.0), (0.0, 0.5))
@@ -44,6 +45,7 @@ def plant(
         "octane": octane,
         "fuel_temperature": float(case.fuel.temperature),
         "evaporation_share": float(case.fuel.evaporation_share),
+        **water_of(case.injection),
         "compressor": wheel,
         "swallowing": swallowed,
         "steps": steps,

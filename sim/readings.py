@@ -2,10 +2,12 @@
 
 from typing import Any
 
+import numpy as np
+
 from ..models import gas, knock
 from . import closed, surroundings
 from . import exchange as ex
-from .records import IN_OFFSET, IN_PHI, IN_SPARK, IN_Y, K
+from .records import IN_OFFSET, IN_PHI, IN_SPARK, IN_Y, Array, K
 from .settle import March
 from .setup import Setup
 
@@ -43,14 +45,13 @@ def cylinders(march: March) -> list[dict[str, Any]]:
         out, acc = desk.outs[i], desk.account[i]
         own = desk.account[j]
         fresh = acc[ex.A_FRESH]
-        fuel = fresh * s.inputs[j, IN_Y + gas.FUEL]
         rows.append(
             {
                 "cylinder": j + 1,
                 "fires_at_deg": float(s.inputs[j, IN_OFFSET]),
                 "lambda_ratio": float(1.0 / s.inputs[j, IN_PHI]),
                 "spark_advance_deg": float(s.inputs[j, IN_SPARK]),
-                "air_per_cycle_kg": float(fresh - fuel),
+                "air_per_cycle_kg": float(fresh * moist_shares(s)[j]),
                 "residual_fraction": float(out[closed.O_RESIDUAL]),
                 "ca50_deg": None if out[closed.O_CA50] >= closed.NEVER else float(out[closed.O_CA50]),
                 "imep_gross_pa": float((out[closed.O_WORK] + acc[ex.A_WORK_OPEN]) / swept),
@@ -68,3 +69,8 @@ def cylinders(march: March) -> list[dict[str, Any]]:
             for name in ("runner_gas_time_mean_k", "runner_wall_temperature_k"):
                 row.pop(name)
     return rows
+
+
+def moist_shares(s: Setup) -> Array:
+    """Share of moist air in each cylinder's fresh charge, fuel and injected water left out [-]."""
+    return np.array([surroundings.moist_share(s.plant, s.table, row) for row in s.inputs])

@@ -4,6 +4,7 @@ from .schema import Section, Spec, setting, walk
 from .sections_engine import Burn, Cylinder, Engine, Friction, Fuel, Knock, WallHeat
 from .sections_flange import Boss, Flange
 from .sections_gauges import Fitting, PressureTap, Probe
+from .sections_injection import Injection
 from .sections_log import Log
 from .sections_pull import Pull, Vehicle
 from .sections_spool import Spool
@@ -36,6 +37,7 @@ class Sections(Section):
     wastegate: Wastegate | None = None
     compressor: Compressor | None = None
     cooler: Cooler | None = None
+    injection: Injection | None = None
     ambient: Ambient = Ambient()
     run: Run
     cylinder: tuple[Cylinder, ...] = ()

@@ -29,6 +29,7 @@ from .records import (
 from .sections_engine import IntakeValve
 from .surroundings import Plant
 from .tables import Progress, gas_table
+from .water import water_from
 
 LEAST_OCTANE = 10.0  # n-heptane's 0 would make the delay vanish; far outside the correlation either way [-]
 INFINITE = 1e5  # volume that stands for a plenum of fixed pressure [m3]
@@ -75,7 +76,7 @@ def prepare(
     plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, width)
     same = _all_alike(inputs, plant.steps) if alike is None else alike
     plant = plant._replace(parts=_parts(case, inputs, same))
-    engine = _engine(case, fuel, intake, exhaust, ambient.pressure, same, plant.steps)
+    engine = _engine(case, fuel, intake, exhaust, ambient, same, plant.steps)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
     return Setup(
         case, fuel, octane(case, fuel), ambient, engine, plant, table, machine, chart, areas, inputs, _friction(case)
@@ -180,7 +181,7 @@ def _engine(
     fuel: Fuel,
     intake: valves.Valve,
     exhaust: valves.Valve,
-    ambient_pressure: float,
+    ambient: air.Ambient,
     alike: bool,
     steps: int,
 ) -> Engine:
@@ -193,7 +194,7 @@ def _engine(
     burn = combustion.Burn(
         combustion.MODELS[b.model], float(b.duration_10_90 or 25.0), 5.0, float(b.wiebe_m), float(b.completeness),
         float(b.reference_delay or combustion.REFERENCE_DELAY), float(b.reference_duration or combustion.REFERENCE_DURATION),
-        float(b.duration_scale), int(flame_family(fuel.mass_fractions)),
+        float(b.duration_scale), int(flame_family(fuel.mass_fractions)), water_from(case, fuel, ambient.humidity),
     )  # fmt: skip
     bore_area = math.pi / 4.0 * x.runner_diameter**2
     grid = 720.0 / steps
@@ -209,7 +210,7 @@ def _engine(
         intake_closes=math.ceil(intake.closes / grid - 1e-9) * grid,
         exhaust_opens=math.floor(exhaust.opens / grid + 1e-9) * grid,
         blow_by_area=float(e.blow_by_area),
-        crankcase_pressure=float(ambient_pressure),
+        crankcase_pressure=float(ambient.pressure),
         knock_to_exhaust_opening=int(case.knock.window_end == "evo"),
         runner_diameter=float(x.runner_diameter),
         runner_opening=0.0 if case.is_bench else RUNNER_DISCHARGE * bore_area,

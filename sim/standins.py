@@ -36,6 +36,8 @@ def fill(case: "Sections") -> "Sections":
     heat = filled(case.wall_heat, scale=wall_heat.DEFAULT_SCALE[case.wall_heat.model])
     update = {"wall_heat": heat, "ambient": ambient, "probe": tuple(_probe(p, case) for p in probes)}
     update["pressure_tap"] = _tap(case)
+    if case.injection is not None:
+        update["injection"] = filled(case.injection, temperature=case.ambient.temperature)
     if case.pull is not None:
         update["pull"] = filled(case.pull, begins=0.45 * case.run.speed, ends=case.run.speed)
     return case.model_copy(update=update | _turbo(case))

@@ -19,6 +19,7 @@ from .setup import Setup, prepare
 from .trace import trace_of
 from .valve_forces import valve_forces
 from .warnings import warnings_of
+from .water import water_readings
 
 Progress = Callable[[str], None]
 SETTLED = (settle.CONVERGED, settle.BOOST_SHORT, settle.BOOST_OVER)
@@ -159,6 +160,7 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
         "status": STATUS[ending],
         "models": models_used(s),
         **nitric.readings(march),
+        **water_readings(march),
     }
     values["margins"] = margins(case, s, values, hot_parts.held(march, values))
     values["warnings"] = warnings_of(march, ending, values)
@@ -193,7 +195,7 @@ def _whole_engine(march: March) -> dict[str, Any]:
     swept = n * geo.swept
     fresh = acc[:, ex.A_FRESH]
     fuel = float((fresh * s.inputs[:, IN_Y + gas.FUEL]).sum()) * per_second
-    air = float(fresh.sum()) * per_second - fuel
+    air = float((fresh * readings.moist_shares(s)).sum()) * per_second
     gross = float((outs[:, closed.O_WORK] + acc[:, ex.A_WORK_OPEN]).sum()) / swept
     pumping = float(acc[:, ex.A_WORK_PUMP].sum()) / swept
     peak = float(outs[:, closed.O_PEAK_P].mean())

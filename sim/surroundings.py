@@ -29,6 +29,7 @@ BENCH, TURBO, HELD = 0, 1, 2  # what stands behind the runners
 SET_BOOST, SET_OPENING, SPRING = 0, 1, 2  # what moves the wastegate
 CP_AIR, GAMMA_AIR = 1005.0, 1.4  # of the air a compressor handles [J/(kg K), -]
 R_AIR = CP_AIR * (GAMMA_AIR - 1.0) / GAMMA_AIR  # [J/(kg K)]
+MOST_WATER = 0.1  # injected over dry air, beyond it burned gas is not tabulated [kg/kg]
 GATE_SHARE = 0.5  # of the way a spring-loaded wastegate goes to its balance in a cycle
 
 
@@ -46,6 +47,9 @@ class Plant(NamedTuple):
     exhaust_pressure: float  # bench, or held [Pa]
     fuel_temperature: float  # [K]
     evaporation_share: float
+    water_per_fuel: float  # injected water over fuel [kg/kg]
+    water_flow: float  # or injected water [kg/s]
+    water_enthalpy: float  # of the liquid, absolute [J/kg]
     inlet_loss: float  # pressure loss over flow squared [Pa s2/kg2]
     cooler_loss: float  # [Pa s2/kg2]
     cooler_effectiveness: float
@@ -111,13 +115,34 @@ def charge_side(plant, chart, z):
 
 
 @compiled
+def injected(plant, table, phi, z):
+    """Injected water over dry air in the fresh charge [kg/kg]; held where the burned gas is tabulated."""
+    water = plant.water_per_fuel * phi / table.afr_stoich
+    if plant.water_flow > 0.0:
+        water = plant.water_flow * (1.0 + plant.humidity) / max(z[Z_AIR], 1e-6)
+    return min(water, MOST_WATER)
+
+
+@compiled
+def moist_share(plant, table, row):
+    """Share of moist air in a fresh charge, fuel and injected water left out [-]."""
+    if plant.water_per_fuel == 0.0 and plant.water_flow == 0.0:
+        return 1.0 - row[IN_Y + gas.FUEL]
+    return (1.0 + plant.humidity) * row[IN_Y + gas.O2] / table.dry_air[gas.O2]
+
+
+@compiled
 def feed(plant, table, inputs, z):
     """Fresh charge of every cylinder at the present intake state."""
     for j in range(inputs.shape[0]):
         row = inputs[j]
         phi, share = row[IN_PHI], plant.evaporation_share
-        gas.fresh_charge(table, phi, plant.humidity, row[IN_Y:])
+        water = injected(plant, table, phi, z)
+        gas.fresh_charge(table, phi, plant.humidity + water, row[IN_Y:])
         h = gas.fresh_enthalpy(table, phi, plant.humidity, z[Z_T_INTAKE], plant.fuel_temperature, share)
+        if water > 0.0:  # it comes in as liquid: all its heat of vaporisation is taken from the charge
+            before = 1.0 + plant.humidity + phi / table.afr_stoich
+            h = (before * h + water * plant.water_enthalpy) / (before + water)
         r = gas.mixture_gas_constant(table, row[IN_Y:])
         guess = row[IN_T] if row[IN_T] > 0.0 else z[Z_T_INTAKE]
         row[IN_T] = ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, row[IN_Y:], h, guess)
@@ -271,12 +296,12 @@ def gate_side(engine, plant, desk, z):
 
 
 @compiled
-def air_share(inputs, engine, desk):
+def air_share(plant, table, inputs, engine, desk):
     """Moist air in the fresh charge of a cycle [kg]."""
     air = 0.0
     for j in range(engine.cylinders):
         drawn = desk.account[0 if engine.alike == 1 else j, ex.A_FRESH]
-        air += drawn * (1.0 - inputs[j, IN_Y + gas.FUEL])
+        air += drawn * moist_share(plant, table, inputs[j])
     return air
 
 
@@ -301,7 +326,7 @@ def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk,
     cool_walls(engine, inputs, desk, memory.wall, seconds)
     refill(engine, plant, table, inputs, memory.content, desk.account, engine.collector_volume)
     asked = z[Z_AIR]  # the flow at which compressor and cooler stood
-    z[Z_AIR] = air_share(inputs, engine, desk) / seconds
+    z[Z_AIR] = air_share(plant, table, inputs, engine, desk) / seconds
     z[Z_CYCLES] += 1.0 / parts
     z[Z_CHANGE] = change(engine, desk, desk.before, fresh)
     if plant.kind != BENCH:

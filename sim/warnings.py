@@ -7,6 +7,7 @@ from . import closed, settle, surroundings
 from . import exchange as ex
 from .names import label_of
 from .probes import doubts
+from .records import IN_PHI
 from .settle import March
 
 
@@ -113,6 +114,7 @@ def _burn(march: March, values: dict[str, Any]) -> list[str]:
             "backpressure climbs steeply with boost from here."
         )
     lines += _compressor(values)
+    lines += _water(march, values)
     back = march.desk.account[:, ex.A_BACKFLOW].sum()
     if back > 0.03 * march.desk.account[:, ex.A_OUT_MASS].sum():
         lines.append("Exhaust gas flows back into the cylinders in the overlap: more residual gas, less fresh charge.")
@@ -161,3 +163,17 @@ def _ranges(march: March, values: dict[str, Any]) -> list[str]:
     if values["unburned_temperature_max_k"] > 1100.0:
         lines.append("The end gas is hotter than the knock correlation was fitted for.")
     return lines
+
+
+def _water(march: March, values: dict[str, Any]) -> list[str]:
+    """Water that is held back because burned gas is not tabulated so wet."""
+    if values.get("water_flow_kg_s") is None:
+        return []
+    s = march.setup
+    most = max(float(surroundings.injected(s.plant, s.table, row[IN_PHI], march.z)) for row in s.inputs)
+    if most < surroundings.MOST_WATER:
+        return []
+    return [
+        f"More water is asked for than {100 * surroundings.MOST_WATER:.0f} % of the air, up to which burned gas is tabulated: "
+        "that much is taken; write a smaller injection.share or injection.flow."
+    ]

@@ -72,6 +72,10 @@ def _running(case: Case) -> Iterator[Lever]:
         yield Lever("spark advance", now, now - 12.0, now + 12.0, "angle", 3, spark)
     now = round(run.lambda_ratio, 5)
     yield Lever("mixture, lambda", now, min(0.70, now), max(1.0, now), "number", 5, _number("run.lambda"))
+    water = case.injection
+    if water is None or water.share is not None:
+        now = round(water.share or 0.0, 4) if water is not None else 0.0
+        yield Lever("water injected, over fuel", now, 0.0, max(0.5, now), "fraction", 4, _number("injection.share"))
     if case.fuel.octane is not None:
         value, scale = case.fuel.octane
         octane = lambda x: {"fuel.octane": f"{x:.2f} {scale}"}  # noqa: E731

@@ -1,5 +1,6 @@
 """Which limits a change passes that the case itself does not, and where along its way the first one binds."""
 
+import itertools
 from typing import Any
 
 from ...prediction import Prediction
@@ -34,7 +35,7 @@ def cleared(here: Prediction | None, there: Prediction | None) -> list[str]:
 def first(path: Path) -> tuple[str, float] | None:
     """The limit that binds first on the way, and about at which share, between two solved points; None where none does."""
     found: list[tuple[float, str]] = []
-    for a, b in zip(path.points[:-1], path.points[1:], strict=True):
+    for a, b in itertools.pairwise(path.points):
         found += _between(a, b)
     return (min(found)[1], min(found)[0]) if found else None
 

@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ....models import air, friction, gas, motion
-from ... import closed, surroundings
+from ....models import air, friction, motion
+from ... import closed, readings, surroundings
 from ... import exchange as ex
 from ...case import Case
-from ...records import IN_OFFSET, IN_Y, K
+from ...records import IN_OFFSET, K
 from ...settle import Broken, March
 from ...setup import Setup, prepare
 from ...steady import SolveError
@@ -84,7 +84,7 @@ class SpoolMarch:
             np.int64(end),
         )  # fmt: skip
         desk = m.desk
-        fresh = float((desk.account[:, ex.A_FRESH] * (1.0 - s.inputs[:, IN_Y + gas.FUEL])).sum())
+        fresh = float((desk.account[:, ex.A_FRESH] * readings.moist_shares(s)).sum())
         b = desk.collector.sum(axis=0)
         mass = float(b[ex.B_TURBINE_MASS] + b[ex.B_WASTE_MASS])
         if status == closed.LOST or not math.isfinite(fresh + mass):

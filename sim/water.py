@@ -1,0 +1,89 @@
+"""Water sprayed into the charge: what it brings with it, and what the intake manifold can hold of it as vapour."""
+
+import math
+from typing import TYPE_CHECKING
+
+from ..models import fuels
+from . import surroundings
+from .case import Case
+from .records import IN_PHI
+from .sections_injection import Injection
+
+if TYPE_CHECKING:
+    from .settle import March
+
+COLDEST = 274.0  # below it no spray is reckoned with [K]
+REFERENCE = 298.15  # at which liquid and vapour are joined [K]
+VAPOUR_ENTHALPY = -241.826e6 / 18.01528  # of formation of water vapour at 298.15 K [J/kg], as the gas tables have it
+NONE = {"water_per_fuel": 0.0, "water_flow": 0.0, "water_enthalpy": 0.0}
+
+
+def liquid_enthalpy(temperature: float) -> float:
+    """Absolute enthalpy of liquid water [J/kg]: vapour's at 298.15 K less CoolProp's heat of vaporisation, and its warmth."""
+    from CoolProp.CoolProp import PropsSI
+
+    latent = PropsSI("H", "T", REFERENCE, "Q", 1, "Water") - PropsSI("H", "T", REFERENCE, "Q", 0, "Water")
+    warmth = PropsSI("H", "T", temperature, "Q", 0, "Water") - PropsSI("H", "T", REFERENCE, "Q", 0, "Water")
+    return float(VAPOUR_ENTHALPY - latent + warmth)
+
+
+def water_of(injection: Injection | None) -> dict[str, float]:
+    """The fields of a plant's record."""
+    if injection is None or not (injection.share or injection.flow):
+        return dict(NONE)
+    return {
+        "water_per_fuel": float(injection.share or 0.0),
+        "water_flow": float(injection.flow or 0.0),
+        "water_enthalpy": liquid_enthalpy(injection.temperature),
+    }
+
+
+def water_from(case: Case, fuel: fuels.Fuel, humidity: float) -> float:
+    """Water share of a charge without injection, above which water counts as diluent of the flame; 1 without injection [-]."""
+    if case.injection is None or not (case.injection.share or case.injection.flow):
+        return 1.0
+    return float(humidity / (1.0 + humidity + 1.0 / (case.run.lambda_ratio * fuels.stoichiometric_afr(fuel))))
+
+
+def held_as_vapour(
+    pressure: float, temperature: float, humidity: float, water: float, liquid: float
+) -> tuple[float, float]:
+    """What an adiabatic spray into moist air comes to, by CoolProp's humid air: (share evaporated [-], temperature [K]).
+
+    pressure, temperature, humidity : air in the manifold [Pa, K, kg/kg]; water : sprayed over dry air [kg/kg]; liquid : its
+    temperature [K]. Where all would evaporate, the air stays below saturation; else it is saturated and drops are left.
+    """
+    from CoolProp.CoolProp import HAPropsSI, PropsSI
+    from scipy.optimize import brentq
+
+    def most(T: float) -> float:
+        """Vapour that saturated air holds; without end where water nearly boils."""
+        if PropsSI("P", "T", T, "Q", 0, "Water") > 0.5 * pressure:
+            return math.inf
+        return float(HAPropsSI("W", "T", T, "P", pressure, "R", 1.0))
+
+    def excess(T: float) -> float:
+        wet = min(humidity + water, most(T))
+        drops = humidity + water - wet
+        h = HAPropsSI("H", "T", T, "P", pressure, "W", wet) + drops * PropsSI("H", "T", T, "Q", 0, "Water")
+        return float(h - start - water * h_liquid)
+
+    if temperature <= COLDEST:  # near freezing next to nothing evaporates
+        return 0.0, temperature
+    start = HAPropsSI("H", "T", temperature, "P", pressure, "W", min(humidity, most(temperature)))
+    h_liquid = PropsSI("H", "T", liquid, "Q", 0, "Water")
+    found = COLDEST if excess(COLDEST) >= 0.0 else float(brentq(excess, COLDEST, temperature + 40.0))
+    return min(max((most(found) - humidity) / water, 0.0), 1.0), found
+
+
+def water_readings(march: "March") -> dict[str, float]:
+    """Water flow, what of it is vapour in the manifold and the air's temperature then; nothing without injection."""
+    s, z = march.setup, march.z
+    if s.case.injection is None or s.plant.water_enthalpy == 0.0:
+        return {}
+    per_air = [float(surroundings.injected(s.plant, s.table, row[IN_PHI], z)) for row in s.inputs]
+    water = sum(per_air) / len(per_air)
+    flow = water * float(z[surroundings.Z_AIR]) / (1.0 + s.ambient.humidity)
+    state = (float(z[surroundings.Z_INTAKE]), float(z[surroundings.Z_T_INTAKE]), s.ambient.humidity)
+    share, temperature = held_as_vapour(*state, water, s.case.injection.temperature)
+    return {"water_flow_kg_s": flow, "water_evaporated_fraction": share, "wet_intake_temperature_k": temperature}
