@@ -22,7 +22,7 @@ DAMPING = 1e-10  # keeps nearly parallel marches from being weighed against each
 # Rows of Mix.vectors.
 SCALE, NOW, END, CHANGE, LAST, LAST_CHANGE = range(6)
 N_VECTORS = 6
-# Places of Mix.count.
+# Places of Mix.counts.
 HELD, NEXT, FRESH = range(3)  # differences held, where the next one goes, 1 while there is no last march
 
 
@@ -33,7 +33,7 @@ class Mix(NamedTuple):
     moved: Array  # depth x length, differences between the starts of successive marches
     turned: Array  # and between their changes
     normal: Array  # depth x (depth + 1), the least-squares system
-    count: Array
+    counts: Array
 
 
 def empty_mix(memory: Memory, parts: int) -> Mix:
@@ -122,7 +122,7 @@ def write(mix, memory, z, row):
 @compiled
 def forget(mix):
     """Drop what was remembered: the aim has changed."""
-    mix.count[HELD], mix.count[NEXT], mix.count[FRESH] = 0.0, 0.0, 1.0
+    mix.counts[HELD], mix.counts[NEXT], mix.counts[FRESH] = 0.0, 0.0, 1.0
 
 
 @compiled
@@ -173,13 +173,13 @@ def remember(mix):
     """Add the difference between this march and the last to what is held."""
     now, change = mix.vectors[NOW], mix.vectors[CHANGE]
     last, last_change = mix.vectors[LAST], mix.vectors[LAST_CHANGE]
-    place = int(mix.count[NEXT])
+    place = int(mix.counts[NEXT])
     for i in range(now.shape[0]):
         mix.moved[place, i] = now[i] - last[i]
         mix.turned[place, i] = change[i] - last_change[i]
     depth = mix.moved.shape[0]
-    mix.count[NEXT] = float((place + 1) % depth)
-    mix.count[HELD] = min(mix.count[HELD] + 1.0, float(depth))
+    mix.counts[NEXT] = float((place + 1) % depth)
+    mix.counts[HELD] = min(mix.counts[HELD] + 1.0, float(depth))
 
 
 @compiled
@@ -194,16 +194,16 @@ def mix_in(mix, memory, z, most_waste):
     for i in range(end.shape[0]):
         change[i] = end[i] - mix.vectors[NOW, i]
     size = largest(change)
-    fresh = mix.count[FRESH] == 1.0
+    fresh = mix.counts[FRESH] == 1.0
     if size > LARGEST or (not fresh and size > 3.0 * largest(mix.vectors[LAST_CHANGE])):
         forget(mix)
         return
     if not fresh:
         remember(mix)
-    mix.count[FRESH] = 0.0
+    mix.counts[FRESH] = 0.0
     mix.vectors[LAST] = mix.vectors[NOW]
     mix.vectors[LAST_CHANGE] = change
-    held = int(mix.count[HELD])
+    held = int(mix.counts[HELD])
     if held == 0:
         return
     good = weigh(mix, held)

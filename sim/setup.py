@@ -105,7 +105,14 @@ def _fuel(shares: tuple[tuple[str, float], ...]) -> Fuel:
 def _valve(v: IntakeValve) -> valves.Valve:
     table = valves.DEFAULT_DISCHARGE if v.discharge_table is None else v.discharge_table
     return valves.valve(
-        v.count, v.diameter, v.lift, v.opens, v.closes, v.at_lift, tuple(map(tuple, table)), v.discharge
+        v.count,
+        v.diameter,
+        v.lift,
+        v.opens,
+        v.closes,
+        v.at_lift,
+        tuple((float(a), float(b)) for a, b in table),
+        v.discharge,
     )
 
 

@@ -52,7 +52,8 @@ def styled() -> Any:
     """The style as a context."""
     import matplotlib
 
-    return matplotlib.rc_context(RC)
+    settings: Any = RC
+    return matplotlib.rc_context(settings)
 
 
 def new_figure(width: float = 7.2, height: float = 4.6) -> Any:

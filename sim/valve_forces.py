@@ -37,7 +37,7 @@ def _cylinder(march: March) -> tuple[Array, Array]:
     return used[order, closed.R_ANGLE] % 720.0, used[order, closed.R_P]
 
 
-def _shut(area: Array, angle: Array) -> Array:
+def _shut(area: Array, angle: Array) -> np.ndarray:
     """Where a valve is on its seat, from its effective area at equal steps of 0 to 720 deg."""
     at = np.interp(angle, np.linspace(0.0, 720.0, len(area)), area)
     return at <= 0.0

@@ -96,7 +96,7 @@ def apart(one: Array, other: Array, above: float) -> tuple[float, float]:
 
 def ranked(draws: Draws, offset: Array, rows: Sequence[Placement], above: float, doubt: float) -> list[dict[str, Any]]:
     """Placements by rising chance of a miss, each with how it stands to the first on the same draws."""
-    found = []
+    found: list[dict[str, Any]] = []
     for placement in rows:
         needle, gas = misses(draws, offset, placement)
         p, error = chance(needle, above, doubt)

@@ -5,7 +5,7 @@ has a corner at lambda 1, where what is left over turns from fuel to air: where 
 corner there too, and more levels. What the cylinders do to a place is added up.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -100,7 +100,7 @@ def fit(engine: Engine, cylinder: int, base: Array, ends: Array) -> Surface:
         feed[cylinder] = one
         rows.append(engine.at(feed) - base)
     matrix, answers = terms(scaled(at, half), corner), np.array(rows).reshape(len(at), base.size)
-    found = np.linalg.lstsq(matrix, answers, rcond=None)[0] if len(at) else np.zeros((matrix.shape[1], base.size))
+    found: Any = np.linalg.lstsq(matrix, answers, rcond=None)[0] if len(at) else np.zeros((matrix.shape[1], base.size))
     off = matrix @ found - answers
     return Surface(half, corner, found.reshape(-1, *base.shape), float(np.sqrt(np.mean(off**2))) if off.size else 0.0)
 

@@ -109,9 +109,9 @@ def _temperatures(axes: Any, result: Prediction, case: Case, family: str) -> Non
     axes.plot(x, y(trace["runner_temperature_k"]), "--", color=BRICK, linewidth=1.2, label="runner of cylinder 1")
     for (number, values), dash in zip(columns(trace, "collector_temperature"), ("-", "-."), strict=False):
         axes.plot(x, y(values), dash, color=BRICK, linewidth=2.0, label=f"collector{number}")
-    for probe, dash in zip(result.probes, ((0, (9, 2)), (0, (4, 2)), (0, (2, 1.2)), (0, (1, 1))) * 4, strict=False):
+    for probe, gaps in zip(result.probes, ((0, (9, 2)), (0, (4, 2)), (0, (2, 1.2)), (0, (1, 1))) * 4, strict=False):
         said = f"probe reads, {place_text(probe)}"
-        axes.axhline(y(probe["reading_k"]), color=INK, linewidth=1.6, linestyle=dash, label=said)
+        axes.axhline(y(probe["reading_k"]), color=INK, linewidth=1.6, linestyle=gaps, label=said)
     if result.probes:
         axes.axhline(y(case.limits.probe_temperature), label="limit of the probe, an edge", **LIMIT)
     axes.set_ylabel(f"exhaust gas [{unit}]")

@@ -78,7 +78,7 @@ def _scalars(caption: str, names: list[str], given: Mapping[str, Any], family: s
 
 
 def _margins(margins: list[dict[str, Any]], family: str) -> Iterator[Table]:
-    rows = []
+    rows: list[tuple[Cell | str, ...]] = []
     for k, m in enumerate(margins):
         kind = margin_kind(str(m["name"]))
         past = bool(m["exceeded"])
@@ -108,7 +108,7 @@ def _gauges(given: Mapping[str, Any], family: str) -> Iterator[Table]:
         "reading_high_k",
         "wall_temperature_k",
     )
-    rows = [
+    rows: list[tuple[Cell | str, ...]] = [
         (place_text(p), *(warm(p, f"probes.{k}", n) for n in names))
         for k, p in enumerate(given["probes"])
         if "reading_low_k" in p
@@ -127,13 +127,15 @@ def _gauges(given: Mapping[str, Any], family: str) -> Iterator[Table]:
         yield tap["sentences"]
     parts = given["parts"]
     if parts:
-        rows = [(str(p["part"]), value_text(p["surface_k"], "temperature", family)) for p in shortened(parts)]
-        yield Table("surfaces", ("part", "surface"), rows)
+        listed: list[tuple[Cell | str, ...]] = [
+            (str(p["part"]), value_text(p["surface_k"], "temperature", family)) for p in shortened(parts)
+        ]
+        yield Table("surfaces", ("part", "surface"), listed)
 
 
 def _cylinders(cylinders: list[dict[str, Any]], family: str) -> Iterator[Table]:
     names = [n for n in CYLINDER_COLUMNS[1:] if n in cylinders[0]]
-    rows = [
+    rows: list[tuple[Cell | str, ...]] = [
         (str(c["cylinder"]), *(Cell(value_text(c[n], kind_of(n), family), c[n], f"cylinders.{k}.{n}") for n in names))
         for k, c in enumerate(cylinders)
     ]
