@@ -160,3 +160,11 @@ def test_crossing_is_linear_between_points():
     assert crossing([0.0, 1.0, 2.0], [0.0, 0.2, 0.8], 0.5) == pytest.approx(1.5)
     assert crossing([0.0, 1.0], [0.0, 0.2], 0.5) is None
     assert crossing([], [], 0.5) is None
+
+
+def test_a_change_that_nothing_reads_is_said():
+    """A turbine known by its effective area has no A/R: the change is named, and no trade is made of it."""
+    case = load(EXAMPLES / "tractor_six.toml")
+    found = compare({"as it is": case, "B": case.set("turbine.a_over_r", "0.7 in")}, spool_too=False)
+    assert "B: the submodels of this case do not read turbine.a_over_r; it changes nothing." in found.warnings
+    assert found.trade.startswith("All of them give the same here")

@@ -39,6 +39,9 @@ def compare(
     along: dict[str, list[list[float | None]]] = {name: [] for name in ALONG}
     cylinders, sweeps, warnings = [], [], []
     for name, case in rivals.items():
+        idle = [n for n in case.unread if n not in cases[0].unread]
+        if idle:
+            warnings.append(f"{name}: the submodels of this case do not read {', '.join(idle)}; it changes nothing.")
         say(f"{name}: the point")
         found = predict(case, progress=progress)
         _note(point, found)

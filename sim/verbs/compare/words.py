@@ -10,6 +10,8 @@ DRAW = {  # difference below which two rivals are called alike
 
 def trade(names: list[str], point: dict[str, list[float | None]]) -> str:
     """What the choice between the quickest and the strongest rival trades."""
+    if all(len(set(values)) < 2 for values in point.values()):
+        return "All of them give the same here: what was changed is not read, or does not count at this point."
     power, lag = point["power_w"], point["time_to_90_s"]
     known = [i for i, t in enumerate(lag) if t is not None]
     strong = max(range(len(names)), key=lambda i: power[i] or 0.0)
