@@ -432,6 +432,8 @@ def _table(case, path):
         if part != "N":
             case = case.setdefault(part, [{}] if after == "N" else {})
         else:
+            if not case:  # a case may list none of them
+                case.append({})
             case = case[0]
     return case
 
