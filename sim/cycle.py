@@ -45,7 +45,7 @@ class Desk(NamedTuple):
     collector: Array  # collectors x N_COLLECTOR
     outs: Array  # cylinders x closed.N_OUT
     blend: Array
-    plane: Array  # burned gas for the charge of each cylinder, of the first where all are alike
+    plane: Array  # burned gas for the charge of each cylinder; the first serves all where they are alike
     blended: Array  # equivalence ratio and water each was blended for
     frozen: Array
     work: Array
@@ -59,7 +59,6 @@ class Desk(NamedTuple):
 def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
     """Working arrays for an engine; `steps` of the manifold record and `rows` of the crank record."""
     cylinders, collectors = engine.cylinders, engine.collectors
-    planes = 1 if engine.alike else cylinders
     volumes, links = 2 * cylinders + collectors, 3 * cylinders + 2 * collectors
     return Desk(
         np.zeros((2, volumes, ex.N_STATE)),
@@ -71,8 +70,8 @@ def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
         np.zeros((collectors, ex.N_COLLECTOR)),
         np.zeros((cylinders, closed.N_OUT)),
         np.zeros((table.energy.shape[0], 2)),
-        np.zeros((planes, table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
-        np.zeros((planes, 2)),
+        np.zeros((cylinders, table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
+        np.zeros((cylinders, 2)),
         np.zeros(K),
         np.zeros((6, zones.N_STATE)),
         np.zeros((cylinders, 5)),
