@@ -77,7 +77,14 @@ def answer(setup: Setup, trace: bool = False) -> tuple[Prediction, March]:
     """
     march, ending = solve(setup)
     found = read(march, ending, trace)
-    if found.status == STATUS[settle.NOT_PERIODIC] and ending in SETTLED and march.calm():  # it drifted on
+    while found.status == STATUS[settle.NOT_PERIODIC] and ending in SETTLED:  # it drifted on
+        if march.calm():
+            found = read(march, ending, trace)
+            break
+        finer = _finer(march.setup)  # to and fro over a jump of the march itself, as where a step just empties a port
+        if finer is None:
+            break
+        march, ending = solve(finer)
         found = read(march, ending, trace)
     while found.converged and found.energy_closure > ENERGY_BOOKS and march.setup.plant.closed_width > FINEST_CLOSED:
         plant = march.setup.plant
@@ -92,10 +99,18 @@ def solve(setup: Setup) -> tuple[March, int]:
     Where marches do not come to repeat themselves the steps may be too long for volumes as small as these: they are halved.
     """
     march, ending = _solve(setup)
-    while ending == settle.NOT_PERIODIC and 720.0 / march.setup.plant.steps > FINEST:
-        finer = prepare(setup.case, None, 360.0 / march.setup.plant.steps, bool(setup.engine.alike))
+    finer = _finer(setup)
+    while ending == settle.NOT_PERIODIC and finer is not None:
         march, ending = _solve(finer)
+        finer = _finer(finer)
     return march, ending
+
+
+def _finer(setup: Setup) -> Setup | None:
+    """The same point in half the steps of gas exchange, or None where they are fine already."""
+    if 720.0 / setup.plant.steps <= FINEST:
+        return None
+    return prepare(setup.case, None, 360.0 / setup.plant.steps, bool(setup.engine.alike))
 
 
 def _solve(setup: Setup) -> tuple[March, int]:

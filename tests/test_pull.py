@@ -275,7 +275,7 @@ def test_command_prints_writes_and_draws(run):
     sets = [part for name, value in GEAR.items() for part in ("--set", f"{name}={value}")]
     case = str(EXAMPLES / "divided_four.toml")
     status, out, err = run("pull", case, *sets, "--csv", "a.csv", "--plot", "a.png", "--units", "us")
-    assert (status, err.count("rpm")) == (0, 6)
+    assert (status, "rpm" in err) == (0, True), "progress, on one line that moves on"
     for words in (
         "turbo's own lag is left out",
         "backed off",

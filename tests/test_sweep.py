@@ -420,8 +420,8 @@ def test_the_cut_depends_on_the_number_of_points_alone():
 
 
 def test_the_command_of_the_page(tmp_path):
-    """The README's own line, on the case that `new` writes."""
-    page = (EXAMPLES.parent / "README.md").read_text()
+    """The line of the developers' page, on the case that `new` writes."""
+    page = (EXAMPLES.parent / "DEVELOPERS.md").read_text()
     line = next(line for line in page.splitlines() if line.startswith("hotside sweep"))
     subprocess.run(
         [sys.executable, "-m", "hotside.sim.cli", "new", "my.toml"], cwd=tmp_path, check=True, capture_output=True

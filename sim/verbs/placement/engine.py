@@ -9,7 +9,7 @@ from ...case import Case, load
 from ...dotted import in_si
 from ...errors import CaseError
 from ...prediction import Prediction
-from ...records import IN_AIR, IN_CA50, IN_COLLECTOR, IN_OFFSET, IN_PHI, IN_SPARK, Array
+from ...records import IN_AIR, IN_CA50, IN_COLLECTOR, IN_NEXT, IN_OFFSET, IN_PHI, IN_SPARK, Array
 from ...setup import prepare
 from ...steady import SolveError, predict
 from ...variants import Variants
@@ -83,7 +83,7 @@ class Engine:
 
 def turns(rows: Array, places: int) -> list[Symmetry]:
     """Symmetries of a table of inputs, one row for each cylinder."""
-    fed = {IN_OFFSET, IN_COLLECTOR, IN_AIR, IN_PHI, IN_SPARK, IN_CA50}
+    fed = {IN_OFFSET, IN_NEXT, IN_COLLECTOR, IN_AIR, IN_PHI, IN_SPARK, IN_CA50}
     hardware = [i for i in range(rows.shape[1]) if i not in fed]
     n, offset, home = len(rows), rows[:, IN_OFFSET], rows[:, IN_COLLECTOR].astype(int)
     found = [Symmetry(tuple(range(places)))]
