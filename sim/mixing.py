@@ -14,7 +14,7 @@ from ..models.compiled import compiled
 from .records import C_ENERGY, Array, K, Memory
 from .surroundings import Z_AIR, Z_INTAKE, Z_OUTLET, Z_WASTE
 
-LEAST_DEPTH = 6  # marches remembered, and more than there are in a cycle: what a cylinder does comes back after so many
+DEPTH = 20  # marches remembered: a cold start comes to rest before, a chain of neighbours learns from all of them
 LARGEST = 0.3  # no mixing while the change is above this: the first marches are far from linear
 ENERGY = 1e6  # energy that counts like a unit of mass [J/kg]
 WALLS = 1e4  # walls follow the gas and matter little [K]
@@ -32,20 +32,21 @@ class Mix(NamedTuple):
     vectors: Array  # N_VECTORS x length
     moved: Array  # depth x length, differences between the starts of successive marches
     turned: Array  # and between their changes
+    products: Array  # depth x depth, of the differences of changes with each other
     normal: Array  # depth x (depth + 1), the least-squares system
     counts: Array
 
 
-def empty_mix(memory: Memory, parts: int) -> Mix:
-    """A mix for this memory that remembers nothing; `parts` marches make a cycle."""
-    depth = max(LEAST_DEPTH, parts + 2)
+def empty_mix(memory: Memory) -> Mix:
+    """A mix for this memory that remembers nothing."""
     cylinders = memory.kept.shape[0]
     length = (memory.content.shape[0] + cylinders) * (K + 1) + 4 + memory.wall.shape[0]
     return Mix(
         np.zeros((N_VECTORS, length)),
-        np.zeros((depth, length)),
-        np.zeros((depth, length)),
-        np.zeros((depth, depth + 1)),
+        np.zeros((DEPTH, length)),
+        np.zeros((DEPTH, length)),
+        np.zeros((DEPTH, DEPTH)),
+        np.zeros((DEPTH, DEPTH + 1)),
         np.zeros(3),
     )
 
@@ -125,6 +126,11 @@ def forget(mix):
     mix.counts[HELD], mix.counts[NEXT], mix.counts[FRESH] = 0.0, 0.0, 1.0
 
 
+def again(mix: Mix) -> None:
+    """Forget the last march but keep what differences taught: for a start elsewhere, not far from where they were learnt."""
+    mix.counts[FRESH] = 1.0
+
+
 @compiled
 def dot(a, b):
     """Sum of products."""
@@ -150,7 +156,7 @@ def weigh(mix, held):
     last = a.shape[0]  # the column of the right-hand side
     for i in range(held):
         for j in range(held):
-            a[i, j] = dot(mix.turned[i], mix.turned[j])
+            a[i, j] = mix.products[i, j]
         a[i, i] *= 1.0 + DAMPING
         a[i, last] = dot(mix.turned[i], change)
     for i in range(held):  # symmetric and positive, so elimination needs no pivot
@@ -180,6 +186,8 @@ def remember(mix):
     depth = mix.moved.shape[0]
     mix.counts[NEXT] = float((place + 1) % depth)
     mix.counts[HELD] = min(mix.counts[HELD] + 1.0, float(depth))
+    for i in range(int(mix.counts[HELD])):
+        mix.products[i, place] = mix.products[place, i] = dot(mix.turned[i], mix.turned[place])
 
 
 @compiled
@@ -195,7 +203,7 @@ def mix_in(mix, memory, z, most_waste):
         change[i] = end[i] - mix.vectors[NOW, i]
     size = largest(change)
     fresh = mix.counts[FRESH] == 1.0
-    if size > LARGEST or (not fresh and size > 3.0 * largest(mix.vectors[LAST_CHANGE])):
+    if size > LARGEST or (not fresh and size > max(3.0 * largest(mix.vectors[LAST_CHANGE]), 0.03)):
         forget(mix)
         return
     if not fresh:
@@ -216,7 +224,7 @@ def mix_in(mix, memory, z, most_waste):
                 x[i] -= mix.normal[k, mix.normal.shape[0]] * (mix.moved[k, i] + mix.turned[k, i])
             moved = max(moved, abs(x[i] - end[i]))
             good = good and math.isfinite(x[i])
-    if not good or moved > 3.0 * size:
+    if not good or moved > max(3.0 * size, 0.05):
         forget(mix)
         return
     write(mix, memory, z, NOW)

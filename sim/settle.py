@@ -46,6 +46,7 @@ ROUGHLY = 1e-3  # relative change at which it shows on which side of a balance t
 SLOW = 5e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
+LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
 
 class Job(NamedTuple):
@@ -127,7 +128,8 @@ def run(job, what, goal, most, mixing, fresh, keep):
         done = settled(z, goal) if what != NOTHING else z[Z_CHANGE] < goal and abs(z[Z_MASS]) < max(goal, SLOW)
         if i > 0 and done:
             return SETTLED
-        if what == WASTEGATE and p.kind == TURBO and i >= p.parts - 1:
+        told = fresh == 0 or i >= p.parts - 1  # powers of the first marches are those of the guess
+        if what == WASTEGATE and p.kind == TURBO and told:
             stop = steer_wastegate(z, turbine_area + z[Z_WASTE], p.wastegate_area)
             stuck = stuck + 1 if stop != SETTLED else 0
             if stuck >= 3 * p.parts and z[Z_CHANGE] < 0.02:
@@ -135,7 +137,7 @@ def run(job, what, goal, most, mixing, fresh, keep):
             if stop != SETTLED:
                 forget(job.mix)
                 continue
-        if what in (BOOST, CLIMB) and i >= p.parts - 1:
+        if what in (BOOST, CLIMB) and told:
             gap = z[Z_SURPLUS]
             if gap * before < 0.0:
                 gain *= 0.7
@@ -164,6 +166,7 @@ class March:
     z: Array = field(default_factory=lambda: np.zeros(surroundings.N_LOOP))
     mixing: bool = True
     aim: int = CONVERGED  # how the point ends if it comes to rest
+    ended: int = NOT_PERIODIC  # how it ended
     pair: alternation.Pair | None = None  # the two answers of a point that goes to and fro between them
 
     def __post_init__(self) -> None:
@@ -175,7 +178,7 @@ class March:
         s = self.setup = setup
         self.job = Job(
             s.engine, s.plant, s.table, s.machine, s.chart, s.areas, s.inputs, self.memory, self.desk, self.z,
-            empty_mix(self.memory, s.plant.parts),
+            empty_mix(self.memory),
         )  # fmt: skip
 
     @staticmethod
@@ -206,6 +209,10 @@ class March:
 
     def settle(self) -> int:
         """Solve the point from where it stands; returns how it ended."""
+        self.ended = self._ending()
+        return self.ended
+
+    def _ending(self) -> int:
         try:
             ending = self._settle()
         except Broken:  # a mixed start can be unphysical where a plain march is not
@@ -220,6 +227,11 @@ class March:
         if self.z[Z_STATUS] == closed.MISFIRE and ending != ALTERNATES:
             return NO_FIRE
         return NO_AIR if self.draws_nothing() else ending
+
+    def scarce(self) -> bool:
+        """Whether the wastegate is all but shut, so that there is little power to spare."""
+        p = self.setup.plant
+        return bool(p.kind == TURBO and self.z[Z_WASTE] < LITTLE * p.swallowing / 0.67)
 
     def calm(self) -> bool:
         """Bring a point to rest whose cycles go to and fro; whether it then stands at its balance."""
@@ -264,7 +276,7 @@ class March:
     def _settle(self) -> int:
         """The wastegate for the boost asked for, or the boost that can be made."""
         self.aim = CONVERGED
-        p, z = self.setup.plant, self.z
+        p = self.setup.plant
         fresh = True
         if (
             p.kind == TURBO and p.gate_model != SET_BOOST
@@ -278,7 +290,7 @@ class March:
             if end == OPEN:
                 return self._settle_boost(BOOST_OVER)
             # the first balance met from below decides, so look there whenever there is little to spare
-            if end == SHUT or z[Z_WASTE] < 0.1 * p.swallowing / 0.67:
+            if end == SHUT or self.scarce():
                 self._low_boost()
                 ending = self._settle_boost(BOOST_SHORT)
                 if ending != CONVERGED:

@@ -12,6 +12,7 @@ from .case import Case
 from .errors import SolveError as SolveError
 from .knock_limit import bad_cycle, knock_limit
 from .margins import margins
+from .near import Near, Trail, numbers, settle_near
 from .prediction import Prediction
 from .records import C_T, IN_AIR, IN_SPARK, IN_Y
 from .settle import March
@@ -69,13 +70,18 @@ def predict(
     return answer(setup, trace)[0]
 
 
-def answer(setup: Setup, trace: bool = False) -> tuple[Prediction, March]:
+def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tuple[Prediction, March]:
     """A set-up solved and read, and the march that gave it; raises SolveError.
+
+    trail : points solved before, from which this one is begun where they can serve, and to which it is added; the answer is
+        that of a cold start within the tolerance of the march
 
     A burn that is over within some degrees is too quick for the usual step of the closed part: its energy is then lost on the
     way, which the books show, and the point is marched again in finer steps.
     """
-    march, ending = solve(setup)
+    place = None if trail is None else numbers(setup)
+    near = None if trail is None else trail.near(place)
+    march, ending = solve(setup, near)
     found = read(march, ending, trace)
     while found.status == STATUS[settle.NOT_PERIODIC] and ending in SETTLED:  # it drifted on
         if march.calm():
@@ -90,19 +96,26 @@ def answer(setup: Setup, trace: bool = False) -> tuple[Prediction, March]:
         plant = march.setup.plant
         march.refit(march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width)))
         found = read(march, march.settle(), trace)
+    if trail is not None and found.converged:
+        trail.add(place, march)
     return found, march
 
 
-def solve(setup: Setup) -> tuple[March, int]:
-    """March a set-up to its balance; raises SolveError.
+def solve(setup: Setup, near: Near | None = None) -> tuple[March, int]:
+    """March a set-up to its balance, from cold or from its neighbours; raises SolveError.
 
     Where marches do not come to repeat themselves the steps may be too long for volumes as small as these: they are halved.
     """
+    if near is not None and setup.case.engine.volumetric_efficiency_measured is None:
+        march = March.of(setup)
+        if settle_near(march, near):
+            return march, march.ended
     march, ending = _solve(setup)
-    finer = _finer(setup)
-    while ending == settle.NOT_PERIODIC and finer is not None:
+    while ending == settle.NOT_PERIODIC:
+        finer = _finer(march.setup)
+        if finer is None:
+            break
         march, ending = _solve(finer)
-        finer = _finer(finer)
     return march, ending
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from ...case import Case
 from .design import Design
-from .point import CHAIN
+from .point import LEAST, MOST, SHARES
 
 LIBRARIES = ("numpy", "scipy", "numba", "llvmlite", "cantera", "CoolProp")
 PACKAGE = Path(__file__).resolve().parents[3]
@@ -54,7 +54,7 @@ def constants() -> dict[str, float]:
 
 def key(case: Case, design: Design) -> str:
     """Digest of everything that decides the result file: the case as written, the points, the sources, the libraries."""
-    parts = (case.to_dict(), design.to_dict(), versions(), CHAIN)
+    parts = (case.to_dict(), design.to_dict(), versions(), (LEAST, SHARES, MOST))
     return hashlib.sha256(json.dumps(parts, sort_keys=True, default=str).encode()).hexdigest()[:32]
 
 

@@ -9,14 +9,15 @@ from ... import steady
 from ...case import load
 from ...errors import CaseError
 from ...names import RESULTS
+from ...near import Trail
 from ...prediction import Prediction
 from ...records import Array
-from ...settle import March
 from ...setup import prepare
 from ...variants import Variants
 from . import kernels
 
-CHAIN = 8  # points that follow one another in a chain, whatever solves them
+LEAST, MOST = 8, 32  # points in a chain, in which each is begun from its neighbours, whatever solves them
+SHARES = 24  # chains in a small sweep, so that no core waits long for the last
 NOT_A_CASE, FAILED, DIED = "not a case", "failed", "worker died"
 STATUSES = (*steady.STATUS.values(), NOT_A_CASE, FAILED, DIED)
 PLAIN = (str, bool, int, float)  # what a column can hold, beside nothing
@@ -33,6 +34,12 @@ class Job(NamedTuple):
     key: str  # digest of everything that decides the numbers
     case: dict[str, Any]  # as written
     names: tuple[str, ...]  # inputs that vary
+    chain: int  # points that follow one another in a chain
+
+
+def chain_length(points: int) -> int:
+    """Points in a chain of a sweep; it depends on their number alone."""
+    return min(max(points // SHARES, LEAST), MOST)
 
 
 class Chunk(NamedTuple):
@@ -62,11 +69,10 @@ def solve_chunk(job: Job, rows: list[tuple[Any, ...]]) -> Chunk:
     """
     variants = _variants(job)
     found: list[Row] = []
-    for start in range(0, len(rows), CHAIN):
-        before: March | None = None
-        for row in rows[start : start + CHAIN]:
-            one, before = solve_point(variants, dict(zip(job.names, row, strict=True)), before)
-            found.append(one)
+    for start in range(0, len(rows), job.chain):
+        trail = Trail()
+        for row in rows[start : start + job.chain]:
+            found.append(solve_point(variants, dict(zip(job.names, row, strict=True)), trail))
     return packed(found)
 
 
@@ -77,22 +83,18 @@ def _variants(job: Job) -> Variants:
     return _made[job.key]
 
 
-def solve_point(variants: Variants, values: Mapping[str, Any], before: March | None) -> tuple[Row, March | None]:
-    """One point as a flat row, and the march it ended with (None where it has no answer).
-
-    before : the march of the point before it in its chain, or None; every point still begins cold
-    """
+def solve_point(variants: Variants, values: Mapping[str, Any], trail: Trail) -> Row:
+    """One point as a flat row, begun from the points before it in its chain."""
     try:
         case = variants.make(values)
     except CaseError as error:
-        return lost(NOT_A_CASE, str(error)), None
+        return lost(NOT_A_CASE, str(error))
     try:
-        found, march = steady.answer(prepare(case))
-        return flat(found), march
+        return flat(steady.answer(prepare(case), trail=trail)[0])
     except steady.SolveError as error:
-        return lost(steady.STATUS[steady.settle.BROKEN], str(error)), None
+        return lost(steady.STATUS[steady.settle.BROKEN], str(error))
     except Exception as error:  # one bad point must not take the others with it; what it was is kept in its row
-        return lost(FAILED, f"{type(error).__name__}: {error}"), None
+        return lost(FAILED, f"{type(error).__name__}: {error}")
 
 
 def lost(status: str, message: str) -> Row:

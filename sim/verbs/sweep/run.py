@@ -19,16 +19,13 @@ from . import dataset, kernels, origin, store
 from .design import GRID, Design, design
 from .hands import Hands, cores, solved
 from .journal import Journal
-from .point import CHAIN, Chunk, Job, joined
+from .point import SHARES, Chunk, Job, chain_length, joined
 
 if TYPE_CHECKING:
     import xarray as xr
 
 Progress = Callable[[str], None]
 LONGEST = 4  # chains in a stretch: a tenth of a second and more, against about a millisecond to send and keep it
-SHARES = (
-    24  # a small sweep is cut into as many stretches where its chains allow, so that no core waits long for the last
-)
 EVERY = 2.0  # between two words of progress [s]
 
 
@@ -41,7 +38,8 @@ class Stretches(NamedTuple):
     @staticmethod
     def of(plan: Design) -> "Stretches":
         """The cut of a design."""
-        return Stretches(plan, CHAIN * min(max(plan.size // (CHAIN * SHARES), 1), LONGEST))
+        chain = chain_length(plan.size)
+        return Stretches(plan, chain * min(max(plan.size // (chain * SHARES), 1), LONGEST))
 
     def sizes(self) -> dict[int, int]:
         """Points of each stretch by its number."""
@@ -97,7 +95,14 @@ def sweep(
     variants = Variants(case)
     first = variants.first([dict(zip(plan.names, row, strict=True)) for row in plan.rows(0, 10_000)])
     journal = None if path is None else _journal(path, key, plan, resume, force)
-    chunks = _solve(Job(key, case.to_dict(), plan.names), plan, first, journal, (executor, workers, processes), say)
+    chunks = _solve(
+        Job(key, case.to_dict(), plan.names, chain_length(plan.size)),
+        plan,
+        first,
+        journal,
+        (executor, workers, processes),
+        say,
+    )
     found = dataset.dataset(case, plan, joined([chunks[k] for k in sorted(chunks)]), key)
     if path is not None and journal is not None:
         try:

@@ -1,0 +1,176 @@
+"""Points begun where their neighbours ended: most of a cold start's marches are saved, the answer is the same.
+
+What a neighbour hands over is its settled state, or what lies on the line through two of them, and what its marches taught
+about how a change dies away. Where there is little power to spare only a cold start can tell how a point ends, since the
+first balance met from below decides there; so it is where the neighbour's way does not lead to rest.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from . import closed, surroundings
+from . import exchange as ex
+from .mixing import Mix, again
+from .records import C_T, IN_H, IN_OFFSET, Array, K, Memory
+from .settle import CONVERGED, SETTLED, WASTEGATE, Broken, March
+from .setup import Setup
+from .surroundings import (
+    SET_BOOST,
+    TURBO,
+    Z_AIR,
+    Z_CYCLES,
+    Z_EXHAUST,
+    Z_INTAKE,
+    Z_OUTLET,
+    Z_STATUS,
+    Z_V4,
+    Z_WASTE,
+    Plant,
+)  # fmt: skip
+
+MARCHES = 24.0  # granted to a point begun near another, before it is begun from cold
+COLDEST = 200.0  # of gas in a volume, for a beginning [K]
+STRAIGHT = 0.05  # how far off the line through two points a third may lie, as a share of its way, to be put on it
+FAR = 2.0  # the most it may lie beyond them, in ways from one to the other
+
+
+class Footing(NamedTuple):
+    """Where a settled point stood."""
+
+    plant: Plant
+    memory: Memory
+    mix: Mix
+    working: tuple[Array, ...]  # what a march finds on its desk
+    z: Array
+
+
+class Near(NamedTuple):
+    """Points solved before, near the one to be solved."""
+
+    last: Footing
+    older: Footing | None = None  # another, on the line from which the new one lies beyond the last
+    stride: float = 0.0  # how far beyond, in ways from the older to the last
+
+
+def _working(march: March) -> tuple[Array, ...]:
+    desk = march.desk
+    return (desk.stream, desk.states, desk.before)
+
+
+def footing(march: March) -> Footing | None:
+    """What a solved point can hand to its neighbours; None where it is no guide."""
+    plant = march.setup.plant
+    follows_boost = plant.kind != TURBO or plant.gate_model == SET_BOOST
+    if march.ended != CONVERGED or not march.mixing or not follows_boost:
+        return None
+    return Footing(
+        plant,
+        Memory(*(a.copy() for a in march.memory)),
+        Mix(*(a.copy() for a in march.job.mix)),
+        tuple(a.copy() for a in _working(march)),
+        march.z.copy(),
+    )
+
+
+def settle_near(march: March, near: Near) -> bool:
+    """Solve the point of a new march from its neighbours; False where that tells nothing."""
+    if not _resembles(march, near.last):
+        return False
+    _take(march, near)
+    plant, z = march.setup.plant, march.z
+    try:
+        end = march.run(WASTEGATE, cycles=MARCHES / plant.parts, fresh=False)
+    except Broken:
+        return False
+    if end != SETTLED or march.scarce() or z[Z_STATUS] != closed.DONE or march.draws_nothing():
+        return False
+    march.ended = CONVERGED
+    return True
+
+
+def _resembles(march: March, last: Footing) -> bool:
+    p, q = march.setup.plant, last.plant
+    same_shape = all(a.shape == b.shape for a, b in zip(march.memory, last.memory, strict=True))
+    return same_shape and (p.kind, p.parts, p.gate_model) == (q.kind, q.parts, q.gate_model)
+
+
+def _take(march: March, near: Near) -> None:
+    """Take over a neighbour's state, or what lies on the line through two, and what its marches taught."""
+    last, plant, z = near.last, march.setup.plant, march.z
+    mine = (*march.memory, *march.job.mix, *_working(march), z)
+    for to, of in zip(mine, (*last.memory, *last.mix, *last.working, last.z), strict=True):
+        to[:] = of
+    if near.older is not None and _resembles(march, near.older):
+        _go_on(march, last, near.older, near.stride)
+    again(march.job.mix)
+    march.desk.stream[:, ex.I_STALE] = 1.0
+    z[Z_CYCLES] = 0.0
+    z[Z_INTAKE] = plant.intake_pressure
+    if plant.kind != TURBO:
+        z[Z_OUTLET] = plant.exhaust_pressure if plant.kind == surroundings.BENCH else plant.ambient_pressure
+
+
+def _go_on(march: March, last: Footing, older: Footing, stride: float) -> None:
+    """Move the state along the line through two points, unless that leads out of the physical."""
+    content = last.memory.content + stride * (last.memory.content - older.memory.content)
+    z = last.z + stride * (last.z - older.z)
+    if content[:, :K].min() < 0.0 or content[:, C_T].min() < COLDEST or z[Z_AIR] <= 0.0:
+        return
+    march.memory.content[:] = content
+    march.memory.wall[:] = last.memory.wall + stride * (last.memory.wall - older.memory.wall)
+    for i in (Z_AIR, Z_EXHAUST, Z_OUTLET, Z_V4):
+        march.z[i] = z[i]
+    march.z[Z_WASTE] = min(max(z[Z_WASTE], 0.0), march.setup.plant.wastegate_area)
+
+
+def numbers(setup: Setup) -> Array:
+    """Everything that can tell two set-ups of an engine apart, as one row of numbers."""
+    found: list[float] = []
+    _flatten((setup.engine, setup.plant, setup.machine), found)
+    given = setup.inputs[:, IN_OFFSET:IN_H]
+    return np.nan_to_num(np.concatenate((found, given.ravel(), setup.areas.sum(axis=1), setup.chart.ravel()[:1])))
+
+
+def _flatten(values: Any, found: list[float]) -> None:
+    for value in values:
+        if isinstance(value, tuple):
+            _flatten(value, found)
+        else:
+            found.append(float(np.sum(value)))  # of a map, what tells it from another
+
+
+class Trail:
+    """The last points solved, each to begin its neighbours from; what a point takes depends on these alone."""
+
+    def __init__(self, length: int = 32) -> None:
+        self.length = length
+        self.spots: list[tuple[Array, Footing]] = []
+
+    def near(self, place: Array) -> Near | None:
+        """The neighbours of a new point, given its `numbers`; None where there are none yet."""
+        spots = [(at, foot) for at, foot in self.spots if at.shape == place.shape]
+        if not spots:
+            return None
+        size = np.abs(place) + 1e-30
+        ways = [(place - at) / size for at, _ in spots]
+        nearest = min(range(len(spots)), key=lambda i: (float(ways[i] @ ways[i]), -i))
+        way, last = ways[nearest], spots[nearest][1]
+        for i in range(len(spots) - 1, -1, -1):
+            before = ways[i] - way
+            size2 = float(before @ before)
+            if i == nearest or size2 == 0.0:
+                continue
+            stride = float(way @ before) / size2
+            off = way - stride * before
+            if 0.0 < stride <= FAR and float(off @ off) <= STRAIGHT**2 * float(way @ way):
+                return Near(last, spots[i][1], stride)
+        return Near(last)
+
+    def add(self, place: Array, march: March) -> None:
+        """Keep a solved point, unless it is no guide."""
+        foot = footing(march)
+        if foot is not None:
+            self.spots = [*self.spots[-self.length + 1 :], (place, foot)]
