@@ -76,6 +76,7 @@ def _bench(case: Case, common: dict[str, Any]) -> Plant:
         outlet_loss=0.0,
         outlet_by_density=0,
         wastegate_area=0.0,
+        wastegate_leak=0.0,
         **gate_of(None),
         **common,
     )
@@ -106,6 +107,7 @@ def _turbo(case: Case, ambient_pressure: float, common: dict[str, Any]) -> Plant
         outlet_loss=float(outlet),
         outlet_by_density=int(by_density),
         wastegate_area=float(case.wastegate.area * case.wastegate.discharge) / x.collectors,
+        wastegate_leak=float(case.wastegate.leak_area) / x.collectors,
         **gate_of(case.wastegate),
         **common,
     )

@@ -108,6 +108,8 @@ class Wastegate(Section):
     discharge: float = guess(
         "number", "discharge coefficient fully open", 0.2, 1.0, to=0.7, tip="never required", band=0.2
     )
+    leak_area: float = setting("area", "what it passes where it should be shut, as an effective area: a valve that does not close",
+        "0 mm2", "1000 mm2", to="0 mm2")
     opening: float | None = option("fraction", "how far it stands open, model opening", 0.0, 1.0, like='"30 %"')
     crack_pressure: float | None = option("pressure_gauge", "pressure on the diaphragm at which the rod first moves, engine off, "
         "model spring", "0.05 bar", "4 bar", like='"0.6 bar"', band=0.05, tip="hand pump with a gauge")

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..models import compressor, gas, manifold, wastegate
-from ..models.compiled import compiled
+from ..models.compiled import compiled, inlined
 from . import closed, cycle
 from . import exchange as ex
 from .records import (
@@ -60,6 +60,7 @@ class Plant(NamedTuple):
     outlet_loss: float  # pressure loss over flow squared per specific volume, or plain where measured
     outlet_by_density: int  # 1: outlet_loss times the specific volume
     wastegate_area: float  # effective, fully open, per collector [m2]
+    wastegate_leak: float  # effective, what it passes at least, per collector [m2]
     gate_model: int  # SET_BOOST, SET_OPENING or SPRING
     gate_opening: float  # of SET_OPENING [-]
     gate: wastegate.Gate  # of SPRING
@@ -305,12 +306,19 @@ def air_share(plant, table, inputs, engine, desk):
     return air
 
 
+@inlined
+def point_of(plant, z):
+    """What a cycle knows of the turbo."""
+    area = max(z[Z_WASTE], plant.wastegate_leak)
+    return Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, area)
+
+
 @compiled
 def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk, z, keep):
     """One cycle with everything around it brought up to date; returns the kernel's status."""
     charge_side(plant, chart, z)
     feed(plant, table, inputs, z)
-    point = Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE])
+    point = point_of(plant, z)
     parts = 1 if keep == 1 else plant.parts
     status, _ = cycle.run_cycle(
         engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.steps, plant.closed_width, keep,
@@ -342,7 +350,7 @@ def part_of_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z,
     For a march in time: compressor, cooler, walls and what lies after the turbine are the caller's, between the parts.
     """
     feed(plant, table, inputs, z)
-    point = Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, z[Z_WASTE])
+    point = point_of(plant, z)
     status, _ = cycle.run_cycle(
         engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.steps, plant.closed_width, np.int64(0), begin, end
     )  # fmt: skip

@@ -1,5 +1,7 @@
 """Wastegates: by opening, by the boost that is asked for, by spring and diaphragm."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hotside.models import wastegate
@@ -108,3 +110,15 @@ def test_what_a_gate_needs_is_asked_for():
     del raw["run"]["boost"]
     assert predict(load(raw)).boost_pa > 0.0
     assert "wastegate.crack_pressure" in load(TWIN).set("wastegate.crack_pressure", "0.5 bar").unread
+
+
+def test_a_wastegate_that_does_not_close_costs_boost_only_where_it_should_be_shut():
+    """Gas that passes it gives the wheel no power; where the valve stands further open than the gap, the gap is nothing."""
+    six = load(Path(__file__).resolve().parent.parent / "examples" / "tractor_six.toml")
+    leaking = six.set("wastegate.leak_area", "100 mm2")
+    low, low_leaking = (predict(c.set("run.speed", "2600 rpm")) for c in (six, leaking))
+    assert low_leaking.boost_pa < 0.9 * low.boost_pa
+    assert low_leaking.wastegate_opening == low.wastegate_opening == 0.0
+    high, high_leaking = predict(six), predict(leaking)
+    assert high.wastegate_opening * six.wastegate.area * six.wastegate.discharge > 100e-6
+    assert high_leaking.backpressure_pa == pytest.approx(high.backpressure_pa, rel=1e-4)
