@@ -59,7 +59,7 @@ def log_text(
     rng: np.random.Generator,
     noise: float = 1.0,
 ) -> str:
-    """A log as CSV: the truth solved in full at each row, and noise put on."""
+    """A log as CSV: the truth solved in full at each row, gauges off by `offsets` (by channel, SI), and noise put on."""
     n_probes = len(case.probe)
     head = ["speed [rpm]", "boost [kPa]", "lambda [lambda]", "spark advance [deg]", "wastegate opening [%]"]
     head += ["backpressure [kPa]", "air flow [g/s]", *(f"probe.{k} [degC]" for k in range(1, n_probes + 1))]
@@ -84,7 +84,10 @@ def log_text(
             continue  # this truth makes all the boost asked for even here: the wastegate is not shut
         shown = gauges(march)
         mixed = one["lambda"] * air / fuel  # what a probe in the collector sees
-        boost, back, flow = shown["boost_pa"] / 1e3, shown["backpressure_pa"] / 1e3, 1e3 * shown["air_flow_kg_s"]
+        boost, back, flow = (
+            1e3 ** (1 if name == "air_flow" else -1) * (shown[key] + offsets.get(name, 0.0))
+            for name, key in (("boost", "boost_pa"), ("backpressure", "backpressure_pa"), ("air_flow", "air_flow_kg_s"))
+        )
         opening = 100.0 * shown["wastegate_opening"]
         row = [
             about(one["speed"], 10.0), about(boost, max(0.01 * boost, 0.5)), about(mixed + offsets.get("lambda", 0.0), 0.01),

@@ -134,6 +134,55 @@ def test_one_lying_probe_is_named_and_does_not_bend_the_rest(tmp_path):
     assert found.misfit_probability > 0.01
 
 
+def test_two_lying_gauges_are_both_named(tmp_path):
+    """Neither alone explains the log: the backpressure gauge is 25 kPa high, the air meter 25 g/s low."""
+    path = made(tmp_path, {}, LOW + HIGH, offsets={"backpressure": 25e3, "air_flow": -25e-3})
+    found = diagnose(SIX, path)
+    assert {item["name"] for item in found.let_go} == {"sensor.backpressure", "sensor.air_flow"}
+    assert found.estimate("sensor.backpressure")["value"] == pytest.approx(25e3, abs=4e3)
+    assert found.estimate("sensor.air_flow")["value"] == pytest.approx(-25e-3, abs=6e-3)
+    assert any("had to be let go together" in s["text"] for s in found.sentences)
+    assert not found.doubted
+
+
+def test_a_lying_gauge_beside_a_small_turbine(tmp_path):
+    """The shut rows' shaft tells the turbine's size without the gauge: both are found, or said not to be told apart."""
+    path = made(tmp_path, {"turbine.flow_scale": 0.8}, LOW + HIGH, offsets={"backpressure": -20e3})
+    found = diagnose(SIX, path)
+    row = found.estimate("turbine.flow_scale")
+    gone = {item["name"] for item in found.let_go}
+    rivals = {name for r in found.rivals for name in r["names"]}
+    assert "sensor.backpressure" in gone | rivals
+    if "sensor.backpressure" in gone and not rivals:
+        assert abs(row["value"] - 0.8) < 3.0 * row["standard_deviation"]
+    assert any("Backpressure before the turbine" in s["text"] or "cannot tell" in s["about"] for s in found.sentences)
+
+
+def test_a_probe_that_lies_within_what_wall_heat_could_do_is_said_to_look_like_it(tmp_path):
+    """One probe, one unknown heat loss: 60 K too much on the gauge reads like less heat to the walls, and that is said."""
+    path = made(tmp_path, {}, LOW + HIGH, offsets={"probe.1": 60.0})
+    found = diagnose(SIX, path)
+    told = [item["name"] for item in found.let_go] + [n for r in found.rivals for n in r["names"]]
+    assert "sensor.probe.1" in told
+
+
+def test_a_wastegate_that_does_not_close_is_told_from_a_larger_turbine(tmp_path):
+    """A gap bypasses the wheel and matters only while the valve should be shut; a larger turbine is larger in both states."""
+    path = made(tmp_path, {"wastegate.leak_area": 120e-6}, LOW + HIGH)
+    found = diagnose(SIX, path)
+    assert [item["name"] for item in found.let_go] == ["wastegate.leak_area"]
+    row = found.estimate("wastegate.leak_area")
+    assert row["value"] == pytest.approx(120e-6, rel=0.25)
+    text = next(s["text"] for s in found.sentences if s["about"] == "wastegate")
+    assert text.startswith("The wastegate does not close: a gap of ")
+    assert fitted_case(found).wastegate.leak_area == pytest.approx(row["value"], rel=1e-3)
+    turbine = found.estimate("turbine.flow_scale")
+    assert turbine["low"] < 1.0 < turbine["high"]
+    larger = diagnose(SIX, made(tmp_path, {"turbine.flow_scale": 1.1}, LOW + HIGH))
+    assert larger.let_go == []
+    assert larger.estimate("turbine.flow_scale")["low"] > 1.0
+
+
 def test_another_wall_heat_model_and_a_hidden_offset_are_a_misfit(tmp_path):
     """The truth loses heat by Woschni, three times over, and its probe reads 25 K high: no unknown stands for that.
 
@@ -210,6 +259,15 @@ def test_the_command_line(tmp_path, small):
     assert [row["name"] for row in told["estimates"]] == ["turbine.flow_scale", "engine.breathing"]
     assert load(tmp_path / "fitted.toml").turbine.flow_scale == pytest.approx(told["estimates"][0]["value"], abs=1e-6)
     assert (tmp_path / "fit.png").stat().st_size > 10_000
+    us, metric = (
+        subprocess.run(
+            [*command, "--read", "speed=5000 rpm, boost=1.1 bar, backpressure=0.6 bar", "--units", units],
+            capture_output=True, text=True, cwd=tmp_path, timeout=300,
+        ).stdout for units in ("us", "metric")
+    )  # fmt: skip
+    assert " psi" in us
+    assert " psi" not in metric
+    assert "0.60 bar" in metric
     (tmp_path / "bad.csv").write_text("hello\nworld\n")
     bad = subprocess.run([*command, "bad.csv"], capture_output=True, text=True, cwd=tmp_path, timeout=300)
     assert bad.returncode == 2

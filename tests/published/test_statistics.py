@@ -29,7 +29,7 @@ def test_misra1a_to_its_certified_digits(start, published):
 
     far = np.array([1e3, 1e3])
     found = fit(
-        residuals, differences(residuals, 1e-5), np.ones(2), -far, far, goal=1e-9, most=200, finish=20, renewals=100
+        residuals, differences(residuals, 1e-5), np.ones(2), -far, far, goal=1e-9, most=200, steps=20, renewals=100
     )
     assert found.converged
     # residuals here are not over a known deviation: theirs is estimated from what is left over 12 degrees of freedom

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from ...errors import CaseError
-from ...options import AsJson, Changes, Force, changed, json_text, progress
+from ...options import AsJson, Changes, Family, Force, changed, json_text, progress, unit_family
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE.toml", help="case file")]
 LogArgument = Annotated[Path | None, typer.Argument(metavar="LOG.csv", help="log with a heading")]
@@ -26,6 +26,7 @@ def diagnose(
     changes: Changes = None,
     write: Out = None,
     plot: Picture = None,
+    units: Family = None,
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
@@ -35,6 +36,7 @@ def diagnose(
     from .plot import check_plot
 
     case = changed(load(case_file), changes or [])
+    case = case.set("report.units", unit_family(units, case.report.units))
     if (log is None) == (read is None):
         raise CaseError(
             'diagnose takes a log or --read "speed=6500 rpm, boost=1.4 bar, backpressure=2.2 bar", one of the two.'

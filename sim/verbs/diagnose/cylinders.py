@@ -31,7 +31,7 @@ def told(problem: Problem, fitted: Fitted, wrong: Misfit) -> list[dict[str, Any]
     fuel = share @ (sigma * fitted.x[ours])
     spread = share @ (np.outer(sigma, sigma) * fitted.covariance[np.ix_(ours, ours)]) @ share.T
     whole = len(ours) == problem.case.engine.cylinders
-    richest = max((p.conditions.get("lambda", problem.case.run.lambda_ratio) for p in problem.points), default=1.0)
+    richest = max((s.point.conditions.get("lambda", problem.case.run.lambda_ratio) for s in problem.spots), default=1.0)
     rows = []
     for k, value, variance in zip(ours, fuel, np.diag(spread), strict=True):
         sd = math.sqrt(max(variance, 0.0)) * wrong.widening

@@ -9,12 +9,13 @@ from ... import channels
 from .fit import Array, Fitted
 from .forward import BALANCE, READINGS
 from .problem import Problem
-from .unknowns import NORMAL_90, Unknown
+from .suspects import CANNOT_BE
+from .unknowns import NORMAL_90
 
 BY_DATA, BY_BOTH = 0.5, 0.85  # standard deviation left, of the prior's: below, the data tell; above, the prior does
 TOGETHER = 0.8  # correlation from which two unknowns cannot be told apart
 DOUBT = 0.01  # chance of a misfit this large by luck, below which the model is doubted
-CANNOT_BE = 15.0  # fall of the sum of squares from which a gauge or a prior is taken to be wrong: 1 in 10,000 by luck
+OF_SUBMODELS = ("wall_heat.scale", "burn.duration_scale")  # where these are far off the submodel is not the engine's
 
 
 class Misfit(NamedTuple):
@@ -27,66 +28,25 @@ class Misfit(NamedTuple):
     widening: float  # factor on intervals where the model is doubted
 
 
-class Suspect(NamedTuple):
-    """What would explain most if it were let go: the prior of an unknown, or a gauge."""
-
-    name: str
-    fall: float  # of the sum of squares
-
-
-def misfit(problem: Problem, fitted: Fitted, left: list[Suspect], freed: list[Suspect]) -> Misfit:
+def misfit(
+    problem: Problem, fitted: Fitted, gone: tuple[str, ...] = (), left: list[tuple[str, float]] | None = None
+) -> Misfit:
     """Chi-square test of a fit: with priors among the residuals there are as many degrees of freedom as readings.
 
-    One lying gauge or one unusual part may explain a log. Where another still stands out after it was let go, or it ran
-    to the end of its range, no single cause explains the log, and the model is doubted whatever the sum of squares.
+    One or two lying gauges or unusual parts may explain a log. Where another still stands out after they were let go, one of
+    them ran to the end of its range, or beside it a submodel's own factor had to go, the model is doubted whatever the sum
+    of squares.
     """
     from scipy.stats import chi2
 
-    freedom = max(sum(c != BALANCE or problem.points[i].opening is not None for i, c in problem.rows()), 1)
+    freedom = max(sum(c != BALANCE or problem.spots[i].point.opening is not None for i, c in problem.rows()), 1)
     chance = float(chi2.sf(fitted.sum_of_squares, freedom))
     at_bound = {u.name for u, bound in zip(problem.unknowns, fitted.at_bound, strict=True) if bound}
-    fall = left[0].fall if left else 0.0
-    doubted = chance < DOUBT or fall >= CANNOT_BE or any(f.name in at_bound for f in freed)
+    fall = left[0][1] if left else 0.0
+    submodel = len(gone) > 1 and any(name in OF_SUBMODELS for name in gone)
+    doubted = chance < DOUBT or fall >= CANNOT_BE or submodel or any(name in at_bound for name in gone)
     widening = math.sqrt(max(fitted.sum_of_squares / freedom, fall / 4.0, 1.0)) if doubted else 1.0
     return Misfit(fitted.sum_of_squares, freedom, chance, doubted, widening)
-
-
-def suspects(problem: Problem, fitted: Fitted) -> list[Suspect]:
-    """By how much the sum of squares would fall with each prior, and each gauge's offset, let go; the greatest first."""
-    r, n = fitted.residuals, len(problem.unknowns)
-    found = []
-    columns: dict[str, Array] = {}
-    for k, u in enumerate(problem.unknowns):
-        prior = np.zeros(r.size)
-        prior[r.size - n + k] = 1.0
-        columns[u.name] = prior
-    known = {u.sensor for u in problem.unknowns}
-    for name in gauges(problem):
-        if name not in known:
-            columns[f"sensor.{name}"] = offset_column(problem, name)
-    for name, a in columns.items():
-        rest = a - fitted.jacobian @ (fitted.covariance @ (fitted.jacobian.T @ a))
-        free = float(rest @ rest)
-        if free > 1e-9 * float(a @ a):
-            found.append(Suspect(name, float(rest @ r) ** 2 / free))
-    return sorted(found, key=lambda s: -s.fall)
-
-
-def gauges(problem: Problem) -> list[str]:
-    """Channels whose gauge may be off: readings seen at several points, and conditions but timing, which has its unknown."""
-    seen = [c for _, c in problem.rows() if c != BALANCE]
-    conditions = [c for c in ("boost", "lambda") if any(c in p.conditions for p in problem.points)]
-    return [c for c in dict.fromkeys(seen) if seen.count(c) > 1] + (conditions if len(problem.points) > 1 else [])
-
-
-def offset_column(problem: Problem, name: str) -> Array:
-    """Derivative of the whitened residuals by an offset of a gauge."""
-    parts = []
-    for names, whiten, solved in zip(problem.names, problem.whiten, problem.solved, strict=True):
-        slopes = solved.by_condition.get(name)
-        change = [-slopes[c] if slopes is not None else float(c == name) for c in names]
-        parts.append(-whiten @ np.array(change))
-    return np.concatenate([*parts, np.zeros(len(problem.unknowns))])
 
 
 def estimates(problem: Problem, fitted: Fitted, wrong: Misfit, claimed: bool) -> list[dict[str, Any]]:
@@ -135,12 +95,13 @@ def channel_rows(problem: Problem, before: list[dict[str, float]], fitted: Fitte
     after = problem.predict(fitted.x)
     rows = []
     for name in dict.fromkeys(c for _, c in problem.rows()):
-        at = [i for i, names in enumerate(problem.names) if name in names]
-        if name == BALANCE and all(problem.points[i].opening is None for i in at):
+        at = [i for i, spot in enumerate(problem.spots) if name in spot.names]
+        here = [problem.spots[i] for i in at]
+        if name == BALANCE and all(s.point.opening is None for s in here):
             continue
-        measured = np.array([problem.points[i].readings[name] for i in at])
-        error = np.array([problem.points[i].errors[name] for i in at])
-        whole = np.array([whole_error(problem, i, name) for i in at])
+        measured = np.array([s.point.readings[name] for s in here])
+        error = np.array([s.point.errors[name] for s in here])
+        whole = np.array([s.whole_error(name) for s in here])
         first, last = (np.array([p[i][name] if p[i] else np.nan for i in at]) for p in (before, after))  # type: ignore[index]
         rows.append(
             {
@@ -156,13 +117,6 @@ def channel_rows(problem: Problem, before: list[dict[str, float]], fitted: Fitte
     return rows
 
 
-def whole_error(problem: Problem, i: int, name: str) -> float:
-    """Standard deviation of a reading with what the errors of the conditions do to it."""
-    k = problem.names[i].index(name)
-    inverse = np.linalg.inv(problem.whiten[i])
-    return float(np.sqrt((inverse @ inverse.T)[k, k]))
-
-
 def _rms(values: Array) -> float:
     return float(np.sqrt(np.nanmean(values**2))) if np.isfinite(values).any() else math.nan
 
@@ -171,36 +125,22 @@ def helpful(problem: Problem, fitted: Fitted, name: str) -> tuple[str, float] | 
     """The channel not logged that would tell most about an unknown, and what it would leave of the prior."""
     k = [u.name for u in problem.unknowns].index(name)
     information = fitted.jacobian.T @ fitted.jacobian
-    logged = {c for names in problem.names for c in names}
+    logged = {c for _, c in problem.rows()}
     best: tuple[str, float] | None = None
     for c in (*READINGS, *problem.probes):
         if c in logged or c == BALANCE:
             continue
         added = information.copy()
-        for solved in problem.solved:
-            value = solved.channels[c]
-            one = channels.channel(c)
-            error = max(one.error, one.share * abs(value))
-            noise = error**2 + sum(
-                (problem.points[0].condition_errors.get(q, 0.0) * slope[c]) ** 2
-                for q, slope in solved.by_condition.items()
+        one = channels.channel(c)
+        for spot in problem.spots:
+            errors = spot.point.condition_errors
+            noise = max(one.error, one.share * abs(spot.channels[c])) ** 2 + sum(
+                (errors.get(q, 0.0) * slope[c]) ** 2 for q, slope in spot.by_condition.items()
             )
-            g = np.array([solved.by_unknown[u.name][c] for u in problem.unknowns])
+            g = np.array([spot.by_unknown[u.name][c] for u in problem.unknowns])
             added += np.outer(g, g) / noise
         left = float(np.sqrt(np.linalg.inv(added)[k, k]))
         if best is None or left < best[1]:
             best = (c, left)
     now = float(np.sqrt(fitted.covariance[k, k]))
     return best if best is not None and best[1] < 0.75 * now else None
-
-
-def let_go(unknowns: list[Unknown], name: str, factor: float = 8.0) -> list[Unknown]:
-    """The unknowns with one prior widened, or the offset of a gauge added with a wide one."""
-    if name in {u.name for u in unknowns}:
-        wide = 40.0 if name.startswith("sensor.probe") else factor
-        return [u._replace(sigma=u.sigma * wide) if u.name == name else u for u in unknowns]
-    gauge = name.removeprefix("sensor.")
-    size = {"boost": 5e4, "backpressure": 5e4, "outlet_pressure": 2e4, "intake_temperature": 30.0, "lambda": 0.1}
-    one = channels.channel(gauge)
-    sigma = size.get(gauge, 40.0 * one.error if one.kind == "temperature" else 0.1 * one.high)
-    return [*unknowns, Unknown(name, f"offset of {channels.words(gauge)}", 0.0, sigma, -10.0 * sigma, 10.0 * sigma)]

@@ -21,7 +21,9 @@ from ...setup import prepare
 from .causes import TESTS, Cause, Setting, Test, bell, causes
 from .fit import Array
 from .forward import BALANCE, Unsolved
-from .problem import BALANCE_ERROR, CONDITIONS, Point, Problem
+from .logged import BALANCE_ERROR, CONDITIONS, Point
+from .looks import amount
+from .problem import Problem
 from .unknowns import NORMAL_90, unknowns
 
 FINE = 201  # sizes between those solved
@@ -43,6 +45,7 @@ class Readings:
     """A few readings explained."""
 
     title: str
+    units: str  # family
     readings: list[dict[str, Any]]
     assumed: list[str]
     causes: list[dict[str, Any]]
@@ -106,15 +109,18 @@ def diagnose_readings(case: Case, text: str, *, progress: Any = None) -> Reading
     problem = Problem(
         case, [point], [u for u in unknowns(case, point.readings) if not u.name.startswith(("cylinder.", "sensor."))]
     )
-    if not problem.points:
+    if not problem.spots:
         raise CaseError("The model has no answer at these readings; check speed, boost and their units.")
     zero = np.zeros(len(problem.unknowns))
-    problem.solve(zero)
-    names = problem.names[0]
+    problem.weigh(zero)
+    if not problem.spots:
+        raise CaseError("The model has no answer near these readings; check speed, boost and their units.")
+    spot = problem.spots[0]
+    names = spot.names
     covariance = covariance_of(problem, names)
     setting = Setting(
-        problem.stands[0],
-        problem._inputs(point, zero),
+        spot.stand,
+        spot.inputs(zero),
         point.opening,
         point.conditions.get("lambda", case.run.lambda_ratio),
     )
@@ -122,7 +128,7 @@ def diagnose_readings(case: Case, text: str, *, progress: Any = None) -> Reading
     shown = [(cause, _shown(cause, setting)) for cause in [*causes(), *_gauges(point, setting)]]
     ranked = _ranked(shown, measured, names, covariance)
     tests = _tests(ranked, problem, point, case)
-    base = problem.solved[0].channels
+    base = spot.channels
     rows = [
         {
             "channel": c,
@@ -133,7 +139,15 @@ def diagnose_readings(case: Case, text: str, *, progress: Any = None) -> Reading
         }
         for k, c in enumerate(names)
     ]
-    return Readings(case.title, rows, assumed, [r["told"] for r in ranked], tests, _sentences(ranked, tests, rows))
+    return Readings(
+        case.title,
+        case.report.units,
+        rows,
+        assumed,
+        [r["told"] for r in ranked],
+        tests,
+        _sentences(ranked, tests, rows),
+    )
 
 
 def _point(case: Case, found: dict[str, float]) -> tuple[Point, list[str]]:
@@ -185,7 +199,7 @@ def _point(case: Case, found: dict[str, float]) -> tuple[Point, list[str]]:
 
 def covariance_of(problem: Problem, names: list[str]) -> Array:
     """Of the readings about the model: gauges, conditions, and what the case leaves open."""
-    point, solved = problem.points[0], problem.solved[0]
+    point, solved = problem.spots[0].point, problem.spots[0]
     c = np.diag([_own(point, n) ** 2 for n in names])
     for condition, error in point.condition_errors.items():
         if condition in solved.by_condition:
@@ -218,13 +232,14 @@ def _shown(cause: Cause, setting: Setting) -> list[dict[str, float] | None]:
 def _gauges(point: Point, setting: Setting) -> list[Cause]:
     """A lying gauge for each thing read."""
     base = setting.stand.read(setting.inputs, point.opening)
+    family = setting.stand.case.report.units
     found = []
     for name, value in point.readings.items():
         if name == BALANCE:
             continue
         kind = channels.channel(name).kind
         sigma = GAUGE_OFF_K if kind == "temperature" else GAUGE_OFF.get(kind, 0.1) * max(abs(value), abs(base[name]))
-        found.append(_gauge(name, sigma, lambda s, x, name=name: base | {name: base[name] + x}))
+        found.append(_gauge(name, sigma, lambda s, x, name=name: base | {name: base[name] + x}, family))
     if "lambda" in point.conditions:
         sigma = GAUGE_OFF_LAMBDA
         found.append(
@@ -232,16 +247,15 @@ def _gauges(point: Point, setting: Setting) -> list[Cause]:
                 "lambda",
                 sigma,
                 lambda s, x: s.stand.read(s.inputs | {"run.lambda": max(s.inputs["run.lambda"] - x, 0.55)}, s.opening),
+                family,
             )
         )
     return found
 
 
-def _gauge(name: str, sigma: float, show: Any) -> Cause:
+def _gauge(name: str, sigma: float, show: Any, family: str) -> Cause:
     def size_words(x: float) -> str:
-        from .words import amount
-
-        return f"{amount(name, x)} {'high' if x > 0.0 else 'low'}"
+        return f"{amount(name, x, family)} {'high' if x > 0.0 else 'low'}"
 
     sizes = sigma * np.array([-2.5, -1.0, -0.3, 0.3, 1.0, 2.5])
     return Cause(

@@ -7,10 +7,9 @@ from rich.text import Text
 
 from ... import channels
 from ...cautions import GENERAL, PULLS
-from ...showing import METRIC
 from ...table_print import _headed, _sentences, _table
 from .few import Readings
-from .table import channel_look
+from .looks import channel_look, reading
 
 LEAST = 0.01
 
@@ -39,22 +38,12 @@ def _compared(r: Readings) -> RenderableType:
     table = _table("", "read", "expected", "90 % within", "apart")
     for row in r.readings:
         name = row["channel"]
-        read, expected = (_value(name, row[k]) for k in ("measured", "predicted"))
-        scale, unit = channel_look(name)
+        read, expected = (reading(name, row[k], r.units) for k in ("measured", "predicted"))
+        scale, unit = channel_look(name, r.units)
         apart = Text(f"{row['distance']:+.1f}", style="bold red" if abs(row["distance"]) > 2.0 else "")
         words = "power balance" if name == "balance" else channels.words(name)
         table.add_row(words, read, expected, f"{row['band'] / scale:.3g} {unit}", apart)
     return table
-
-
-def _value(name: str, value: float) -> str:
-    if name == "balance":
-        return f"{100.0 * value:.1f} %"
-    kind = channels.channel(name).kind
-    how = METRIC.get("pressure" if kind == "pressure_gauge" else kind)
-    if how is None:
-        return f"{value:.3g}"
-    return f"{(value - how.offset) / how.factor:.{how.decimals}f} {how.unit}"
 
 
 def _causes(r: Readings) -> RenderableType:

@@ -95,26 +95,30 @@ class Remembered:
 
 
 def fit(
-    residuals: Function,
-    jacobian: Function,
-    start: Array,
-    low: Array,
-    high: Array,
-    *,
-    goal: float = 0.15,
-    most: int = 12,
-    finish: int = 4,
-    renewals: int = 1,
-) -> Fitted:
-    """The least sum of squared residuals within bounds.
+    residuals: Function, jacobian: Function, start: Array, low: Array, high: Array, *, goal: float = 0.3, most: int = 12,
+    steps: int = 4, renewals: int = 1, noise: float = 0.0,
+) -> Fitted:  # fmt: skip
+    """The least sum of squared residuals within bounds: `search`, then `finish`.
 
     residuals : x (n,) -> residuals (m,), each over its standard deviation; priors are residuals too
     jacobian : x -> (m, n), by differences
     start, low, high : (n,)
+    """
+    f = Remembered(residuals)
+    x, made = search(f, jacobian, start, low, high, goal=goal, most=most, renewals=renewals)
+    found = finish(f, jacobian, x, low, high, goal=goal, steps=steps, noise=noise)
+    return found._replace(evaluations=f.count, jacobians=found.jacobians + made)
+
+
+def search(
+    residuals: Function, jacobian: Function, start: Array, low: Array, high: Array, *, goal: float = 0.3, most: int = 12,
+    renewals: int = 1,
+) -> tuple[Array, int]:  # fmt: skip
+    """Near the least sum of squares, with few Jacobians: the place, and how many were made.
+
     goal : length of the last step, in standard deviations of the solution, at which it counts as found
-    most : evaluations of the residuals in the search
-    finish : Newton steps with a fresh Jacobian after it
-    renewals : how often the search may make the Jacobian anew
+    most : evaluations of the residuals
+    renewals : how often the Jacobian may be made anew
     """
     from scipy.optimize import least_squares
 
@@ -122,30 +126,38 @@ def fit(
     secant = Secant(f, jacobian, renewals)
     inside = np.clip(start, low + 1e-9 * np.maximum(1.0, np.abs(low)), high - 1e-9 * np.maximum(1.0, np.abs(high)))
     found = least_squares(
-        f,
-        inside,
-        jac=secant,
-        bounds=(low, high),
-        method="trf",
-        ftol=0.03 * goal,
-        xtol=1e-2 * goal,
-        gtol=1e-12,
-        max_nfev=most,
-    )
-    x, converged = found.x, False
-    for _ in range(max(finish, 1)):
-        matrix = jacobian(x)
-        secant.count += 1
-        step = _newton(matrix, f(x), x, low, high)
-        converged = bool((np.abs(step) <= goal * np.sqrt(np.diag(covariance(matrix)))).all())
-        better = f(x + step)
-        if float(better @ better) <= float(f(x) @ f(x)):
-            x = x + step
+        f, inside, jac=secant, bounds=(low, high), method="trf",
+        ftol=0.015 * goal, xtol=5e-3 * goal, gtol=1e-12, max_nfev=most,
+    )  # fmt: skip
+    return found.x, secant.count
+
+
+def finish(
+    residuals: Function, jacobian: Function, x: Array, low: Array, high: Array, *, goal: float = 0.3, steps: int = 4,
+    noise: float = 0.0,
+) -> Fitted:  # fmt: skip
+    """Newton steps with a fresh Jacobian each, and the covariance there.
+
+    goal : as in `search`: the square root of what a last step takes off the sum of squares
+    steps : the most of them
+    noise : rise of the sum of squares that says nothing, since the residuals themselves are no smoother
+    """
+    f, converged, made = Remembered(residuals), False, 0
+    for _ in range(max(steps, 1)):
+        matrix, r = jacobian(x), f(x)
+        made += 1
+        step = _newton(matrix, r, x, low, high)
+        converged = bool(np.linalg.norm(matrix @ step) <= goal)
+        for share in (1.0, 0.5, 0.25):
+            better = f(x + share * step)
+            if float(better @ better) <= float(r @ r) + noise:
+                x = x + share * step
+                break
         if converged:
             break
     at_bound = (x - low < ON_BOUND) | (high - x < ON_BOUND)
     r = f(x)
-    return Fitted(x, r, matrix, covariance(matrix), float(r @ r), f.count, secant.count, converged, at_bound)
+    return Fitted(x, r, matrix, covariance(matrix), float(r @ r), f.count, made, converged, at_bound)
 
 
 def _newton(matrix: Array, r: Array, x: Array, low: Array, high: Array) -> Array:

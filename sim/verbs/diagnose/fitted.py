@@ -8,8 +8,8 @@ from ... import dotted
 from ...case import Case, load
 from ...files import write_whole
 from ...new import toml
+from .looks import look
 from .result import Diagnosis
-from .table import look
 
 
 def fitted_case(d: Diagnosis) -> Case:
@@ -35,7 +35,7 @@ def _values(d: Diagnosis) -> dict[str, Any]:
     found = {}
     for row in d.estimates:
         if not row["name"].startswith("sensor."):
-            value = round(row["value"], 6)
+            value = float(f"{row['value']:.6g}")
             found[row["name"]] = (
                 f"{value:g} deg" if look(row["name"])[1] == "deg" else dotted.in_si(row["name"], value, d.case)
             )

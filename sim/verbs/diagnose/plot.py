@@ -8,8 +8,8 @@ import numpy as np
 from ... import channels
 from ...pictures import check_picture, save_picture
 from ...style import INK, QUIET, SHADE, drawn, head, new_figure, scale, shades
+from .looks import channel_look
 from .result import Diagnosis
-from .table import channel_look
 
 ACROSS = 3
 
@@ -35,7 +35,7 @@ def draw(d: Diagnosis) -> Any:
     panels = np.atleast_1d(figure.subplots(down, across)).ravel()
     field = None
     for axes, name in zip(panels, names, strict=False):
-        field = _panel(axes, [r for r in d.comparison if r["channel"] == name], name)
+        field = _panel(axes, [r for r in d.comparison if r["channel"] == name], name, d.case.report.units)
     for axes in panels[len(names) :]:
         axes.set_visible(False)
     figure.colorbar(field, ax=list(panels[: len(names)]), label="engine speed [rpm]", pad=0.01)
@@ -43,12 +43,12 @@ def draw(d: Diagnosis) -> Any:
     return figure
 
 
-def _panel(axes: Any, rows: list[dict[str, Any]], name: str) -> Any:
+def _panel(axes: Any, rows: list[dict[str, Any]], name: str, family: str) -> Any:
     kind = channels.channel(name).kind
     if kind in ("temperature", "pressure_gauge"):
-        turned, unit = scale("pressure" if kind == "pressure_gauge" else kind, "metric")
+        turned, unit = scale("pressure" if kind == "pressure_gauge" else kind, family)
     else:
-        factor, unit = channel_look(name)
+        factor, unit = channel_look(name, family)
 
         def turned(values: Any) -> Any:
             return np.asarray(values, dtype=float) / factor

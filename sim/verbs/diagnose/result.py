@@ -26,6 +26,7 @@ class Diagnosis:
     channels: list[dict[str, Any]]
     cylinders: list[dict[str, Any]]
     let_go: list[dict[str, Any]]
+    rivals: list[dict[str, Any]]
     suspects: list[dict[str, Any]]
     doubted: bool
     sum_of_squares: float

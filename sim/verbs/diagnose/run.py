@@ -1,7 +1,7 @@
 """`diagnose`: the model fitted to a log, what the log says and how sure it is."""
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -10,21 +10,18 @@ import numpy as np
 from ...case import Case
 from ...errors import CaseError
 from ...setup import prepare
-from . import cylinders, examine
+from . import cylinders, examine, suspects
 from .columns import figures
-from .fit import Array, Fitted, fit
+from .fit import Fitted
+from .logged import points_of
+from .phrases import departs
 from .points import Points, points
-from .problem import Problem, points_of
+from .problem import Problem
 from .result import Diagnosis
+from .solving import Progress, Solved, fitted_to
 from .text import read_sheet
-from .unknowns import Unknown, unknowns
+from .unknowns import unknowns
 from .words import sentences
-
-Progress = Callable[[str], None]
-CLOSED_SHARE = (
-    0.8  # of the crack pressure, up to which the exhaust's push does not open it either; common practice, no source
-)
-STARTS = (1.5, -1.5)  # along the direction the log knows least, in standard deviations, where one start may not do
 
 
 def diagnose(
@@ -53,95 +50,17 @@ def diagnose(
     if len(found.values) == 0:
         why = " ".join(found.said) or "every row lacks a condition."
         raise CaseError(f"{Path(log).name} leaves no point to compare out of {found.total} rows: {why}")
-    shut_below = _shut_below(case)
     logged = [r.channel for r in read.read]
     chosen = unknowns(case, [c for c in logged if c in found.values], wanted)
     say(f"{len(found.values)} points, {len(chosen)} unknowns; the first run ever compiles the kernels")
-    problem, fitted, before, freed, left = fitted_to(
-        case, points_of(found, case, shut_below), chosen, say, free=not wanted
-    )
-    return _diagnosis(case, Path(log), found, problem, fitted, before, freed, left, read, time.perf_counter() - began)
+    solved = fitted_to(case, points_of(found, case), chosen, say, free=not wanted)
+    return _diagnosis(case, Path(log), found, solved, read, time.perf_counter() - began)
 
 
-def _shut_below(case: Case) -> float | None:
-    """Boost below which the wastegate is known to be shut [Pa]: stated, or well below where its rod first moves."""
-    if case.log is not None and case.log.wastegate_shut_below is not None:
-        return case.log.wastegate_shut_below
-    crack = case.wastegate.crack_pressure if case.wastegate is not None else None
-    return None if crack is None else CLOSED_SHARE * crack
-
-
-def fitted_to(
-    case: Case, lot: list[Any], chosen: list[Unknown], say: Progress = lambda _: None, free: bool = True
-) -> tuple[Problem, Fitted, list[Any], list[examine.Suspect], list[examine.Suspect]]:
-    """The problem of these points, solved; the one gauge or prior that cannot be is let go, and named.
-
-    free : False lets go of nothing but what is among the chosen
-    """
-    names = {u.name for u in chosen}
-
-    def worst() -> list[examine.Suspect]:
-        return [s for s in examine.suspects(problem, fitted) if (free or s.name in names) and s.name not in gone]
-
-    gone: set[str] = set()
-    problem, fitted, before = _fitted(case, lot, chosen, None)
-    left = worst()
-    if not left or left[0].fall < examine.CANNOT_BE:
-        return problem, fitted, before, [], left
-    freed = left[:1]
-    gone.add(freed[0].name)
-    say(f"{freed[0].name} does not fit the rest; it is let go and the fit made again")
-    start = {u.name: u.at(x) for u, x in zip(problem.unknowns, fitted.x, strict=True)}
-    problem, fitted, _ = _fitted(case, lot, examine.let_go(chosen, freed[0].name), start)
-    return problem, fitted, before, freed, worst()
-
-
-def _fitted(
-    case: Case, lot: list[Any], chosen: list[Unknown], start: dict[str, float] | None
-) -> tuple[Problem, Fitted, list[Any]]:
-    problem = Problem(case, lot, chosen)
-    if not problem.points:
-        raise CaseError(
-            "The model has no answer at any point of the log; check its columns, units and the case's boost and turbine."
-        )
-    low, high = bounds(chosen)
-    x = np.array([((start or {}).get(u.name, u.middle) - u.middle) / u.sigma for u in chosen])
-    problem.solve(x)
-    problem.weigh()
-    before = [s.channels for s in problem.solved]
-    fitted = fit(problem.residuals, problem.jacobian, x, low, high)
-    if start is None and (fitted.at_bound.any() or not fitted.converged):
-        fitted = _other_starts(problem, fitted, low, high)
-    return problem, fitted, before
-
-
-def _other_starts(problem: Problem, fitted: Fitted, low: Array, high: Array) -> Fitted:
-    """The best of a few starts along the direction the log knows least: the surface may hold another valley."""
-    spread, directions = np.linalg.eigh(fitted.covariance)
-    far = directions[:, -1] * np.sqrt(spread[-1])
-    for factor in STARTS:
-        other = fit(
-            problem.residuals, problem.jacobian, np.clip(fitted.x + factor * far, low, high), low, high, finish=2
-        )
-        if other.sum_of_squares < fitted.sum_of_squares - 0.1:
-            fitted = other
-    problem.solve(fitted.x)
-    return fitted
-
-
-def bounds(chosen: list[Unknown]) -> tuple[Array, Array]:
-    """Bounds in units of x."""
-    low = np.array([(u.low - u.middle) / u.sigma for u in chosen])
-    high = np.array([(u.high - u.middle) / u.sigma for u in chosen])
-    return low, high
-
-
-def _diagnosis(
-    case: Case, log: Path, found: Points, problem: Problem, fitted: Fitted, before: list[Any],
-    freed: list[examine.Suspect], left: list[examine.Suspect], read: Any, seconds: float,
-) -> Diagnosis:  # fmt: skip
-    wrong = examine.misfit(problem, fitted, left, freed)
-    known = sum(p.opening is not None and "balance" in p.readings for p in problem.points)
+def _diagnosis(case: Case, log: Path, found: Points, solved: Solved, read: Any, seconds: float) -> Diagnosis:
+    problem, fitted, gone, left = solved.problem, solved.fitted, solved.gone, solved.left
+    wrong = examine.misfit(problem, fitted, gone.names if gone else (), left)
+    known = sum(s.point.opening is not None and "balance" in s.names for s in problem.spots)
     rows = examine.estimates(problem, fitted, wrong, claimed=known >= 2)
     help_ = {}
     for row in rows:
@@ -154,7 +73,7 @@ def _diagnosis(
         log=log.name,
         rows=found.total,
         rows_used=found.used,
-        points=len(problem.points),
+        points=len(problem.spots),
         points_wastegate_known=known,
         points_without_answer=[p.label for p in problem.dropped],
         columns=[{"channel": r.channel, "column": r.column, "unit": r.unit} for r in read.read],
@@ -163,10 +82,11 @@ def _diagnosis(
         estimates=rows,
         correlations=examine.correlations(problem, fitted),
         extra_readings=help_,
-        channels=examine.channel_rows(problem, before, fitted),
+        channels=examine.channel_rows(problem, solved.before, fitted),
         cylinders=told,
-        let_go=[{"name": s.name, "fall": s.fall} for s in freed],
-        suspects=[{"name": s.name, "fall": s.fall} for s in left if s.fall >= examine.CANNOT_BE],
+        let_go=[{"name": n, "fall": gone.fall} for n in gone.names] if gone else [],
+        rivals=_rivals(solved, rows),
+        suspects=[{"name": n, "fall": fall} for n, fall in left if fall >= suspects.CANNOT_BE],
         doubted=wrong.doubted,
         sum_of_squares=wrong.sum_of_squares,
         freedom=wrong.freedom,
@@ -182,17 +102,31 @@ def _diagnosis(
     return result.saying(sentences(result))
 
 
+def _rivals(solved: Solved, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What explains the log as well as what is said: for what was let go, and for each unknown that departs."""
+    gone = solved.gone
+    found = []
+    for names in gone.rivals if gone else []:
+        values = solved.linear.least(names).values
+        found.append({"of": list(gone.names), "names": list(names), "values": [values[n] for n in names]})  # type: ignore[union-attr]
+    for row in rows:
+        if departs(row) and not (gone and row["name"] in gone.names):
+            for name, value in suspects.instead(solved.linear, row["name"], gone.names if gone else ()):
+                found.append({"of": [row["name"]], "names": [name], "values": [value]})
+    return found
+
+
 def comparison(problem: Problem, fitted: Fitted) -> list[dict[str, Any]]:
     """Measured against predicted, a row for each point and channel."""
     predicted = problem.predict(fitted.x)
     return [
         {
-            "point": problem.points[i].label,
-            "speed_rpm": problem.points[i].conditions["speed"] * 30.0 / np.pi,
+            "point": problem.spots[i].point.label,
+            "speed_rpm": problem.spots[i].point.conditions["speed"] * 30.0 / np.pi,
             "channel": c,
-            "measured": problem.points[i].readings[c],
+            "measured": problem.spots[i].point.readings[c],
             "predicted": predicted[i][c],  # type: ignore[index]
-            "error": examine.whole_error(problem, i, c),
+            "error": problem.spots[i].whole_error(c),
         }
         for i, c in problem.rows()
         if predicted[i] is not None and c != "balance"

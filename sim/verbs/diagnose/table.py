@@ -9,6 +9,7 @@ from rich.text import Text
 from ... import channels
 from ...cautions import GENERAL, PULLS
 from ...table_print import _headed, _sentences, _table
+from .looks import channel_look, look
 from .result import Diagnosis
 
 WIDEST = 10
@@ -52,22 +53,12 @@ def said(sentence: dict[str, Any]) -> str:
 def _unknowns(d: Diagnosis) -> RenderableType:
     table = _table("", "value", "from", "to", "before", "decided by")
     for row in d.estimates:
-        scale, unit = look(row["name"])
+        scale, unit = look(row["name"], d.case.report.units)
         values = (f"{row[k] / scale:.{_places(row, scale)}f}" for k in ("value", "low", "high", "prior"))
         mark = ", at bound" if row["at_bound"] else ""
         words = row["words"] + (f" [{unit}]" if unit else "")
         table.add_row(words, *values, row["decided_by"] + mark)
     return table
-
-
-def look(name: str) -> tuple[float, str]:
-    """SI units in one, and the unit, in which an unknown is printed."""
-    if name == "engine.spark_offset" or name.endswith(".spark"):
-        return 1.0, "deg"
-    if name.startswith("sensor."):
-        kind = channels.channel(name.removeprefix("sensor.")).kind
-        return {"pressure_gauge": (1e3, "kPa"), "temperature": (1.0, "K")}.get(kind, (1.0, ""))
-    return (0.01, "%") if name.startswith("cylinder.") else (1.0, "")
 
 
 def _places(row: dict[str, Any], scale: float) -> int:
@@ -78,20 +69,9 @@ def _places(row: dict[str, Any], scale: float) -> int:
 def _channels(d: Diagnosis) -> RenderableType:
     table = _table("", "points", "before", "after", "own error", "after, over all errors")
     for row in d.channels:
-        scale, unit = channel_look(row["channel"])
+        scale, unit = channel_look(row["channel"], d.case.report.units)
         words = "power balance" if row["channel"] == "balance" else channels.words(row["channel"])
         before, after, error = (f"{row[k] / scale:.3g} {unit}".strip() for k in ("rms_before", "rms", "error"))
         state = Text(f"{row['over_error']:.2f}", style="bold red" if row["over_error"] > 1.6 else "")
         table.add_row(words, str(row["points"]), before, after, error, state)
     return table
-
-
-def channel_look(name: str) -> tuple[float, str]:
-    """SI units in one, and the unit, in which differences of a channel are printed."""
-    if name == "balance":
-        return 0.01, "%"
-    looks = {
-        "pressure_gauge": (1e3, "kPa"), "temperature": (1.0, "K"), "mass_flow": (1e-3, "g/s"), "fuel_flow": (1e-6 / 60.0, "cc/min"),
-        "torque": (1.0, "Nm"), "rotation": (3.141592653589793 / 30.0, "rpm"), "fraction": (0.01, "%"),
-    }  # fmt: skip
-    return looks.get(channels.channel(name).kind, (1.0, ""))

@@ -19,6 +19,7 @@ WORDS = {
     "burn.duration_scale": "burn duration, over the model's",
     "engine.spark_offset": "timing at the crank less that logged",
     "exhaust.loss_coefficient": "loss after the turbine",
+    "wastegate.leak_area": "gap of the wastegate where it should be shut",
     "cooler.effectiveness": "cooler effectiveness",
     "sensor.lambda": "offset of the lambda probe",
 }
@@ -32,9 +33,10 @@ PRIORS = {
     "cylinder.N.fuel": 0.03,
     "cylinder.N.air": 0.02,
     "cylinder.N.spark": 0.5,
+    "wastegate.leak_area": 10e-6,
 }
 LAMBDA_OFFSET = 0.01  # of a wideband probe in use; common practice, no source
-LEAST_SHARE = 0.01
+STRIDE = 0.8  # half-width of differences in prior standard deviations: wide beside the jumps of the march's steps
 
 
 class Unknown(NamedTuple):
@@ -46,6 +48,12 @@ class Unknown(NamedTuple):
     sigma: float
     low: float
     high: float
+    usual: float = 0.0  # how far it usually strays [SI]; 0 means sigma, which is more where its prior was let go
+
+    @property
+    def stride(self) -> float:
+        """Half-width of differences, in units of x."""
+        return STRIDE * (self.usual or self.sigma) / self.sigma
 
     def at(self, x: float) -> float:
         """The value at x [SI], within the bounds to the last bit."""
