@@ -14,12 +14,14 @@ SOURCES = {
 }
 
 
-# Factor on each correlation that stands in where no measurement says better. The published constants alone leave 15-18 %
-# of the fuel's energy in coolant and oil at full load (walls, ports and three quarters of friction, 2500-5000 rev/min,
-# lambda 0.9, measured here on a 2-litre four) where handbook heat balances put 17-26 % into the coolant and 3-10 % more into oil
-# and air (Heywood 1988, Table 12.1, from memory, confidence medium), and best torque 3 deg after top centre, gross, where
-# engines show 7-10 (from memory, confidence medium). Both were looked at when the factor was chosen: it is a judgement, not a
-# fit, and a heat balance or an indicated best-torque timing of the engine at hand should replace it. With 1.4 (Annand, whose constant a = 0.5 may range from 0.35 to 0.8, needs none) the share is 19-22 %.
+# Factor on each correlation that stands in where no measurement says better: a judgement, not a fit, and a heat balance or an
+# indicated best-torque timing of the engine at hand should replace it. What was looked at, with Hohenberg's and Woschni's
+# constants (tests/published/test_engine_levels.py; handbook figures from memory, confidence medium, Heywood 1988):
+#   exhaust at high power, up to about 900 degC: factor 1 leaves 1001 and 1009 (6000 rev/min, lambda 0.9), 1.4 935 and 945
+#   best torque, half burned 7 to 10 deg after top centre, 2500 rev/min: 3.8 and 5.6 with 1, 4.9 and 7.3 with 1.4
+#   heat balance near greatest power, 20 to 36 % of the fuel's energy into coolant and oil, ports and friction counted: 22 and 21 %
+#   with 1, 26 and 25 with 1.4; it does not decide
+# Annand's constant a = 0.5 may range from 0.35 to 0.8 and needs no factor: 898 degC, 4.3 deg, 28 %.
 DEFAULT_SCALE = {"woschni": 1.4, "hohenberg": 1.4, "annand": 1.0}
 
 

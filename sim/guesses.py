@@ -31,7 +31,10 @@ GATE = {"boost": {"opening"} | SPRING_LOADED, "opening": SPRING_LOADED, "spring"
 CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
 INJECTION = {"injector_count", "injector_rated_pressure", "injector_dead_time"}
 RAIL = {"rail_pressure", "rail_follows"}
-IMPOSED, SPARK = {"ca50", "duration_10_90"}, {"reference_delay", "reference_duration", "duration_scale"}
+IMPOSED, SPARK = (
+    {"ca50", "duration_10_90"},
+    {"reference_delay", "reference_duration", "duration_scale", "density_power"},
+)
 
 
 def notes(case: Section) -> tuple[dict[str, str], tuple[str, ...]]:

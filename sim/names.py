@@ -51,7 +51,7 @@ RESULTS: dict[str, Result] = {
         ("pressure_ratio_exhaust_intake", "number", "exhaust over intake pressure, absolute", "absolute pressure before the turbine over that in the intake"),
         ("pressure_ratio_turbine", "number", "expansion ratio of the turbine", "absolute pressure before over after the turbine"),
         ("exhaust_temperature_k", "temperature", "gas leaving the cylinders", "flow-weighted mean of the gas leaving the cylinders"),
-        ("exhaust_temperature_time_mean_k", "temperature", "the same, mean over time", "mean over time at the exhaust valves: lower, as most of the cycle nothing flows"),
+        ("exhaust_temperature_time_mean_k", "temperature", "gas in the runners, mean over time", "gas in port and runner over the whole cycle, all cylinders: lower, as it stands and cools while nothing flows; of a bench, which has no runners, the cylinder's gas while its exhaust valve is open"),
         ("turbine_inlet_temperature_k", "temperature", "gas before the turbine", "flow-weighted mean before the turbine"),
         ("turbine_outlet_temperature_k", "temperature", "gas after the turbine", "mixed-out mean after turbine and wastegate"),
         ("turbine_efficiency", "fraction", "turbine efficiency", "work over the cycle as a share of the isentropic work"),

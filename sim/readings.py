@@ -27,7 +27,7 @@ def leaving_temperature(march: March, j: int) -> float:
 
 
 def valve_time_mean(march: March) -> float:
-    """Time mean of the gas in the open cylinders' exhaust, for a bench without runners [K]."""
+    """Time mean of the gas in cylinder 1 from exhaust opening to the end of its stroke, for a bench without runners [K]."""
     record = march.desk.record
     used = record[record[:, closed.R_P] > 0.0]
     opens = march.setup.engine.exhaust_opens

@@ -127,6 +127,8 @@ class Burn(Section):
         like='"22 deg"', band=0.15)
     duration_scale: float = guess("number", "factor on both durations", 0.3, 3.0, to=1.0, band=0.15,
         tip="never required; fitted from best-torque timing")
+    density_power: float = setting("number", "power, in the 10-90 % duration, of unburned density at the spark over that of the "
+        "moment; 1.111 in the paper, 0 leaves it out", 0.0, 1.5, to=0.0)
     cyclic_spread: float = guess("angle", "standard deviation of CA50 from cycle to cycle", "0 deg", "15 deg", to="2 deg",
         tip="never required; indicator measurement", band=0.5)
 
@@ -140,7 +142,7 @@ class WallHeat(Section):
 
     model: str = setting("choice", "wall heat correlation", to="hohenberg", choices=("woschni", "hohenberg", "annand"))
     scale: float = guess("number", "factor on the heat transfer coefficient", 0.2, 4.0, band=0.25, like="1.4",
-        rule="1.4, with annand 1.0: from published heat balances", tip="never required; fitted from a log")
+        rule="1.4, with annand 1.0: from exhaust temperature and best-torque timing", tip="never required; fitted from a log")
 
 
 class Knock(Section):
@@ -155,7 +157,8 @@ class Knock(Section):
 class Friction(Section):
     """[friction]: mechanical losses."""
 
-    model: str = setting("choice", "friction correlation", to="chen_flynn", choices=("chen_flynn", "patton", "sandoval"))
+    model: str = setting("choice", "friction correlation: sandoval or patton for engines of the nineties and later, chen_flynn for the "
+        "friction of 1975", to="sandoval", choices=("chen_flynn", "patton", "sandoval"))
     scale: float = _scale("the friction pressure", 0.25)
     chen_flynn_constant: float | None = option("pressure", "constant term of the Chen-Flynn form", "0 bar", "2 bar",
         like='"0.4 bar"')

@@ -201,7 +201,8 @@ def _engine(
     burn = combustion.Burn(
         combustion.MODELS[b.model], float(b.duration_10_90 or 25.0), 5.0, float(b.wiebe_m), float(b.completeness),
         float(b.reference_delay or combustion.REFERENCE_DELAY), float(b.reference_duration or combustion.REFERENCE_DURATION),
-        float(b.duration_scale), int(flame_family(fuel.mass_fractions)), water_from(case, fuel, ambient.humidity),
+        float(b.duration_scale), int(flame_family(fuel.mass_fractions)), float(b.density_power),
+        water_from(case, fuel, ambient.humidity),
     )  # fmt: skip
     bore_area = math.pi / 4.0 * x.runner_diameter**2
     grid = 720.0 / steps

@@ -72,20 +72,22 @@ def check(kind, rpm):
     imep = a["imep_net_pa"] / b["imep_net_pa"] - 1.0
     residual = a["residual_fraction"] - b["residual_fraction"]
     pressure = a["runner_pressure_pa"] / b["runner_pressure_pa"] - 1.0
+    inlet = (plain.turbine_inlet_temperature_k or 0.0) - (fine.turbine_inlet_temperature_k or 0.0)
     print(
         f"{kind} {rpm} rpm, {default_width(rpm):g} deg: exhaust {egt:+.3f} K, imep {imep:+.4%}, residual {100 * residual:+.4f} "
-        f"points, runner pressure {pressure:+.4%}; fine run {fine.status} after {fine.cycles} cycles"
+        f"points, runner pressure {pressure:+.4%}, before the turbine {inlet:+.2f} K; fine run {fine.status} after {fine.cycles} cycles"
     )
     assert abs(egt) <= 1.0
     assert abs(imep) <= 1e-3
     assert abs(residual) <= 1e-3
     assert abs(pressure) <= 2e-3
+    assert abs(inlet) <= 1.0  # steps too long for the runners' mouths show here first: gas ripples to and fro and cools
 
 
 @pytest.mark.parametrize("rpm", [1000, 2000, 4000, 8000])
 @pytest.mark.parametrize("kind", ["bench", "turbo"])
 def test_default_step(kind, rpm):
-    """EGT 1 K, IMEP 0.1 %, residual 0.1 point, mean runner pressure 0.2 %."""
+    """EGT 1 K, IMEP 0.1 %, residual 0.1 point, mean runner pressure 0.2 %, gas before the turbine 1 K."""
     check(kind, rpm)
 
 
@@ -160,3 +162,19 @@ def test_readings_move_smoothly():
         bend = np.abs(np.diff(values, 2)).max()
         print(f"{name}: greatest second difference {bend:.2e}")
         assert bend < scale, name
+
+
+@pytest.mark.parametrize("rpm", [500, 800, 1000, 1400, 2000, 2800, 5000])
+def test_gas_before_the_turbine_does_not_ripple(rpm):
+    """Where each step by speed is longest in time, with runners as short as a cast manifold's: 2 K against finer steps."""
+    case = load().set_all(
+        {
+            "run.speed": f"{rpm} rpm",
+            "run.boost": "0.2 bar",
+            "run.spark_advance": "10 deg",
+            "exhaust.runner_length": "150 mm",
+        }
+    )
+    found = predict(case).turbine_inlet_temperature_k - predict(case, width=0.2).turbine_inlet_temperature_k
+    print(f"{rpm} rpm: {found:+.2f} K")
+    assert abs(found) < 2.0

@@ -9,8 +9,10 @@ import math
 
 import numpy as np
 import pytest
-from hotside.models import friction, wall_heat
-from hotside.sim import load, predict
+from hotside.models import friction, valves, wall_heat
+from hotside.sim import exchange, load, predict
+from hotside.sim.setup import prepare
+from hotside.sim.steady import answer
 from scipy.optimize import minimize_scalar
 
 HEYWOOD = "J. B. Heywood, Internal Combustion Engine Fundamentals (1988)"
@@ -61,17 +63,34 @@ def best(kpa, rpm, **changes):
 # ------------------------------------------------------------------------------------------------ residual gas (d.4)
 
 
-def fox(overlap, rpm, intake, exhaust, ratio):
-    """Residual fraction of the correlation [-]; pressures in bar, stoichiometric."""
-    factor = 1.45 / BORE * (107.0 + 7.8 * overlap + overlap**2) * LIFT * VALVE / BORE**2
+def overlap_factor(half):
+    """(D A of the intake valves + D A of the exhaust valves) / displacement [deg/m], A the lift over crank angle of either
+    valve up to and from where the two lifts are equal: the correlation's own definition, from memory, confidence medium.
+
+    Its fit 1.45/B (107 + 7.8 d + d^2) L D / B^2 stands for production cams whose events are taken at some lift; with the
+    events of ours at the seat, where a valve hardly opens for 10 deg, it gives 7 times (18 deg) and twice (40 deg) as much.
+    """
+    angle = np.linspace(300.0, 420.0, 4801)
+    exhaust = 8.5e-3 * valves.lift_shape((angle - 132.0) / (228.0 + half))
+    intake = 1e-3 * LIFT * valves.lift_shape((angle - 360.0 + half) / (228.0 + half))
+    opened = np.minimum(intake, exhaust)
+    late = intake > exhaust
+    areas = 0.025 * np.array([opened[~late].sum(), opened[late].sum()])
+    swept = math.pi / 4.0 * (1e-3 * BORE) ** 2 * 84e-3
+    return 2.0 * (1e-3 * VALVE * areas[0] + 26e-3 * areas[1]) / swept
+
+
+def fox(factor, rpm, intake, exhaust, ratio):
+    """Residual fractions of the correlation [-], by overlap and in the clearance; pressures in bar, stoichiometric."""
     swept = 1.266 * factor / (rpm / 60.0) * (intake / exhaust) ** -0.87 * math.sqrt(exhaust - intake)
     return swept, 0.632 * (intake / exhaust) ** -0.74 / ratio
 
 
 @pytest.mark.xfail(
     strict=True,
-    reason="0.56 to 0.65 of the correlation at 18 to 50 deg of overlap. What overlap adds is 0.7 of it; what stays in the "
-    "clearance would need gas of some 620 K at exhaust closing, where 810 to 850 K are found",
+    reason="0.63 to 0.73 of the correlation. With the overlap of the valves' own lifts nearly all of it is what stays in the "
+    "clearance, 0.62 to 0.69 of the correlation's 0.632/rc; that would need gas of some 620 K at exhaust closing, where 810 to "
+    "850 K are found and handbooks put residual gas hotter still (900 to 1400 K, from memory)",
 )
 @pytest.mark.parametrize("half", [9, 20])
 @pytest.mark.parametrize(("kpa", "rpm"), [(50, 1500), (50, 3000), (98, 1500)])
@@ -80,8 +99,23 @@ def test_residual_of_the_correlation(published, kpa, rpm, half):
     changes = {"engine__intake_valve__opens": f"{half} deg BTDC", "engine__exhaust_valve__closes": f"{half} deg ATDC"}
     found = bench(kpa, rpm, 25.0, **changes).residual_fraction
     published(
-        f"residual gas, {kpa} kPa, {rpm} rpm, overlap {2 * half} deg", found=found, value=sum(fox(2 * half, rpm, kpa / 100, 1.05, 9.5)),
-        tol=("rel", 0.25), unit="-", source=FOX, mark="M-med",
+        f"residual gas, {kpa} kPa, {rpm} rpm, overlap {2 * half} deg", found=found,
+        value=sum(fox(overlap_factor(half), rpm, kpa / 100, 1.05, 9.5)), tol=("rel", 0.25), unit="-", source=FOX, mark="M-med",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("kpa", "rpm"), [(50, 1500), (50, 3000), (98, 1500)])
+def test_what_overlap_adds_to_the_residual(published, kpa, rpm):
+    """From 18 to 40 deg of overlap: the correlation's first part alone, order of magnitude, half to twice."""
+    changes = [
+        {"engine__intake_valve__opens": f"{half} deg BTDC", "engine__exhaust_valve__closes": f"{half} deg ATDC"}
+        for half in (9, 20)
+    ]
+    less, more = (bench(kpa, rpm, 25.0, **change).residual_fraction for change in changes)
+    value = np.subtract(*(fox(overlap_factor(half), rpm, kpa / 100, 1.05, 9.5)[0] for half in (20, 9)))
+    published(
+        f"residual gas by overlap, {kpa} kPa, {rpm} rpm", found=more - less, value=value, tol=half_to_twice(value, more - less),
+        unit="-", source=FOX, mark="M-med",
     )  # fmt: skip
 
 
@@ -176,6 +210,10 @@ def test_exhaust_temperature_is_linear_in_flow(published):
 
 @WALLS
 def test_exhaust_temperature_at_high_power(published, walls):
+    """With the default factor; as published Hohenberg's and Woschni's constants alone leave it some 1000 degC, too hot."""
+    if walls != "annand":
+        bare = best(100, 6000, run__lambda=0.9, wall_heat__model=walls, wall_heat__scale=1.0)
+        assert bare.exhaust_temperature_k - 273.15 > 975.0
     published(
         f"exhaust temperature at high power, {walls}",
         found=best(100, 6000, run__lambda=0.9, wall_heat__model=walls).exhaust_temperature_k - 273.15, value=900.0,
@@ -251,6 +289,39 @@ def test_mean_over_time_reads_low(published, rpm, boost):
     )  # fmt: skip
 
 
+# ------------------------------------------------------------------------------------------------------ heat balance
+
+
+def balance(walls):
+    """Shares of the fuel's energy near greatest power, stoichiometric, no boost: to coolant and oil, and with the exhaust."""
+    run = {"speed": "5500 rpm", "boost": "0 bar", "lambda": 1.0, "spark_advance": "23 deg"}
+    found, march = answer(prepare(load(TURBO | {"run": run, "wall_heat": {"model": walls}})))
+    fuel = march.setup.table.lhv_liquid * found.fuel_flow_kg_s
+    port = march.desk.account[:, exchange.A_PORT_HEAT].sum() * 5500 / 120 / fuel
+    rubbed = found.power_w * found.fmep_pa / found.bmep_pa / fuel
+    return found.wall_heat_fraction + port + rubbed, found.exhaust_heat_fraction - port - found.energy_unburned
+
+
+@WALLS
+def test_heat_balance_near_greatest_power(published, walls):
+    """The walls' default factor (models/wall_heat.py) against handbook balances: 17 to 26 % into the coolant and 3 to 10 into
+    oil and surroundings, ports and friction among them; 34 to 45 with the exhaust, what burns no more not counted.
+
+    The balance by itself does not decide: with a factor of 1 Hohenberg's and Woschni's constants give 21 to 22 %, inside it too.
+    The temperature of the exhaust does, below.
+    """
+    cooled, exhaust = balance(walls)
+    source = f"{HEYWOOD} Table 12.1, from memory: engines at greatest power"
+    published(
+        f"fuel energy into coolant and oil, {walls}", found=cooled, value=0.28, tol=("abs", 0.08), unit="-", source=source,
+        mark="M-med",
+    )  # fmt: skip
+    published(
+        f"fuel energy with the exhaust, {walls}", found=exhaust, value=0.395, tol=("abs", 0.055), unit="-", source=source,
+        mark="M-med",
+    )  # fmt: skip
+
+
 # ------------------------------------------------------------------------------------------------ phasing, burn (d.7, h.1)
 
 
@@ -266,7 +337,7 @@ def test_torque_lost_by_late_spark(published, late, value):
 
 LATER = pytest.mark.xfail(
     strict=True,
-    reason="16.1 deg with Woschni's wall heat: past this engine's band, at the rule of 16 that Heywood (1988) gives",
+    reason="15.4 deg with Woschni's wall heat: past this engine's band, below the rule of 16 that Heywood (1988) gives",
 )
 
 
@@ -329,8 +400,11 @@ EFFICIENCY = {6: 0.25, 7: 0.28, 8: 0.30, 9: 0.32, 10: 0.33, 11: 0.34, 12: 0.35}
 
 @pytest.mark.parametrize("ratio", REQUIREMENT)
 def test_full_throttle_octane_and_efficiency(published, ratio):
-    """At best spark, 2000 rpm, best-power mixture. Engines scatter by 8 octane numbers and 3 points of efficiency."""
-    p = best(100, 2000, engine__compression_ratio=float(ratio), run__lambda=0.95)
+    """At best spark, 2000 rpm, best-power mixture. Engines scatter by 8 octane numbers and 3 points of efficiency.
+
+    Traditional engines: theirs is the friction of 1975, which Chen & Flynn's constants give (tests/published/test_friction.py).
+    """
+    p = best(100, 2000, engine__compression_ratio=float(ratio), run__lambda=0.95, friction__model="chen_flynn")
     published(
         f"octane required, full throttle, ratio {ratio}", found=p.octane_required, value=REQUIREMENT[ratio], tol=("abs", 8.0),
         unit="-", source=FAQ, mark="R",

@@ -3,8 +3,8 @@
 The engine is a single cylinder run on ethanol at five compression ratios and 88 mixtures (Brinkman 1981; the measured
 figures stand in brinkman_1981.csv). What cannot be compared: its size, speed, load, spark and burn are not in the data,
 and of which work the micrograms are per joule is not said, nor whether NO or NO2 is weighed. So a common research
-cylinder is taken at 1500 rpm, full throttle, half burned 8 deg after top dead centre in 25 deg (10 to 90 %), net
-indicated work, and only the shape is held against the measurement: where the peak lies, the order of the points, how
+cylinder is taken at 1500 rpm, full throttle, half burned 8 deg after top dead centre in 25 deg (10 to 90 %), or spark-driven
+at best torque where it says so, net indicated work, and mostly the shape is held against the measurement: where the peak lies, the order of the points, how
 fast it falls on either side. Rows leaner than lambda 1.6 are outside what a case may ask for.
 """
 
@@ -17,6 +17,7 @@ import pytest
 from hotside.models import equilibrium, nitric_oxide
 from hotside.models.equilibrium import ATM, Atoms
 from hotside.sim import load, predict
+from scipy.optimize import minimize_scalar
 from scipy.stats import spearmanr
 
 OLIKARA = "C. Olikara & G. L. Borman, SAE 750468 (1975), from memory, against NASA polynomials (Cantera)"
@@ -171,7 +172,37 @@ def computed(zone, ratio, phi):
     return 1e9 * predict(load(case)).nitric_oxide_kg_j
 
 
-def both(zone, ratio):
+@functools.cache
+def best_torque(ratio, phi):
+    """The same cylinder with a spark-driven burn at its best torque, as engines are run for such a comparison."""
+    case = load(
+        {
+            "engine": ENGINE | {"compression_ratio": ratio},
+            "fuel": {"name": "ethanol"},
+            "run": {
+                "speed": "1500 rpm", "lambda": round(1.0 / float(phi), 6), "intake_pressure": "100 kPa",
+                "intake_temperature": "310 K", "exhaust_pressure": "102 kPa", "spark_advance": "20 deg",
+            },
+        }
+    )  # fmt: skip
+
+    def at(spark):
+        return case.set("run.spark_advance", f"{spark:.3f} deg")
+
+    found = minimize_scalar(
+        lambda s: -predict(at(s)).imep_net_pa, bounds=(0.0, 60.0), method="bounded", options={"xatol": 0.1}
+    )
+    return at(found.x)
+
+
+@functools.cache
+def computed_at_best_torque(zone, ratio, phi):
+    """NO of it [micrograms/J]."""
+    asked = {"report.nitric_oxide": "gri", "report.nitric_oxide_zone": zone}
+    return 1e9 * predict(best_torque(ratio, phi).set_all(asked)).nitric_oxide_kg_j
+
+
+def both(zone, ratio, computed=computed):
     """Equivalence ratios that a case may ask for, NOx measured and computed there."""
     phi, nox = measured(ratio)
     kept = phi >= LEANEST
@@ -229,26 +260,51 @@ def test_lean_mixtures_over_compression_ratio(published, zone):
     )  # fmt: skip
 
 
-@pytest.mark.xfail(
+HELD = pytest.mark.xfail(
     strict=True,
-    reason="at the same burn and phasing a cycle at ratio 18 does 20 % more work and makes no more NO, since its gas cools faster "
-    "too; without wall heat 0.94 is found instead of 0.83, at twice the speed 0.91. Burn and phasing at each ratio are not known",
+    reason="with half burned at 8 deg and 25 deg from 10 to 90 % at every ratio, a cycle at ratio 18 does 20 % more work and "
+    "makes no more NO, since its gas cools faster too: 0.83 (0.92 with CA50 4 deg, 0.94 with 15 deg of burn or half the wall "
+    "heat). An engine of that ratio burns quicker: see the same at best torque",
+)
+
+
+@pytest.mark.parametrize(
+    "burn", [pytest.param(computed, marks=HELD, id="held"), pytest.param(computed_at_best_torque, id="best torque")]
 )
 @pytest.mark.parametrize("zone", nitric_oxide.ZONES)
-def test_most_nitric_oxide_over_compression_ratio(published, zone):
-    """Top of the curve at ratio 18 over that at 7.5. Tolerance: scatter of the rows."""
-    tops = np.array([[top(phi, nox) for nox in rest] for phi, *rest in (both(zone, r) for r in (7.5, 18.0))])
+def test_most_nitric_oxide_over_compression_ratio(published, zone, burn):
+    """Top of the curve at ratio 18 over that at 7.5. Tolerance: scatter of the rows.
+
+    More NO at a higher ratio comes from a quicker burn in a hotter and shallower chamber, at the timing that suits it: the
+    spark-driven burn takes 28 deg (10 to 90 %) at 7.5 and 10 at 18, CA50 at 5 to 6 deg; how far the engine's did is not
+    known.
+    """
+    tops = np.array([[top(phi, nox) for nox in rest] for phi, *rest in (both(zone, r, burn) for r in (7.5, 18.0))])
     value, found = tops[1] / tops[0]
+    name = "held burn" if burn is computed else "best torque"
     published(
-        f"most NOx, ratio 18 over 7.5, {zone}", found=found, value=value, tol=("rel", 0.15), unit="-", source=BRINKMAN,
+        f"most NOx, ratio 18 over 7.5, {zone}, {name}", found=found, value=value, tol=("rel", 0.15), unit="-", source=BRINKMAN,
         mark="R",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("zone", nitric_oxide.ZONES)
+@pytest.mark.parametrize("ratio", RATIOS)
+def test_level_at_best_torque(published, zone, ratio):
+    """Most NO over most NOx, though of which work the microgram is per joule is not said: a third either way."""
+    phi, nox, no = both(zone, ratio, computed_at_best_torque)
+    published(
+        f"most NO over most NOx, {zone}, ratio {ratio:g}, best torque", found=top(phi, no), value=top(phi, nox),
+        tol=("rel", 0.35), unit="micrograms/J", source=BRINKMAN, mark="R",
     )  # fmt: skip
 
 
 @pytest.mark.xfail(
     strict=True,
-    reason="one mean cycle of one mixture makes half to two thirds of it there: mixtures that scatter by 0.05 to 0.08 of "
-    "equivalence ratio would make the rest (tried), and NO by way of N2O and prompt NO, which are left out, add to it",
+    reason="0.45 to 0.66 of the measured share. Lean, the wall heat that is shared among all layers is what lacks: layers "
+    "without any, an adiabatic core, make 0.75 to 0.97 of it (tried; the top is then 1.1 to 1.4 of the measured). Rich, where "
+    "oxygen decides, they change nothing; a mixture that scatters by 0.05 of equivalence ratio makes 0.60 to 0.66 (tried), and "
+    "NO by way of N2O and prompt NO are left out",
 )
 @pytest.mark.parametrize("phi", [0.7, 1.1])
 @pytest.mark.parametrize("ratio", RATIOS)
