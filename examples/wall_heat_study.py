@@ -107,7 +107,7 @@ def cooler(maps: dict[str, xr.Dataset]) -> bool:
     heat, hot = (
         np.concatenate([m[n].values for m in middle.values()]) for n in ("wall_heat_fraction", "exhaust_temperature_k")
     )
-    return bool((np.diff(hot[np.argsort(heat)]) <= 0.0).all())
+    return bool((np.diff(hot[np.argsort(heat)]) <= 1e-3).all())
 
 
 def draw(maps: dict[str, xr.Dataset], path: Path) -> None:
