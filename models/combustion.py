@@ -5,13 +5,16 @@ from typing import NamedTuple
 
 from .compiled import compiled
 
-SPARK, IMPOSED = 0, 1
-MODELS = {"spark": SPARK, "imposed": IMPOSED}
+SPARK, IMPOSED, TABLE, GIVEN = range(
+    4
+)  # GIVEN: a rate in kg/deg, which the inverse of the march turns until it has its pressure
+MODELS = {"spark": SPARK, "imposed": IMPOSED, "table": TABLE}
 SOURCES = {
     "spark": "durations scaled after Hires, Tabaczynski & Novak, SAE 780232 (1978), with laminar burning velocity of "
     "Rhodes & Keck, SAE 850047 (1985), Metghalchi & Keck (1982) or Gulder, SAE 841000 (1984); from memory, "
     "confidence high to medium; reference durations common practice, no source",
     "imposed": "Wiebe's curve through a given CA50 and 10-90 % duration, Heywood (1988) sec. 9.2",
+    "table": "burned fraction against crank angle as the case gives it, held whatever the charge",
 }
 GASOLINE, ISOOCTANE, METHANOL, ETHANOL = 0, 1, 2, 3
 FAMILIES = {"gasoline": GASOLINE, "isooctane": ISOOCTANE, "methanol": METHANOL, "ethanol": ETHANOL}
@@ -35,7 +38,7 @@ VALID = {"phi": (0.8, 1.5), "pressure_pa": (0.4 * ATM, 50.0 * ATM), "temperature
 class Burn(NamedTuple):
     """Choice and constants of the burn."""
 
-    model: int  # SPARK or IMPOSED
+    model: int  # SPARK, IMPOSED or TABLE
     duration: float  # 10-90 % [deg], imposed only
     wiebe_a: float  # Wiebe's efficiency constant [-]
     wiebe_m: float  # Wiebe's shape constant [-]

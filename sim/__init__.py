@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from .case import Case, load
     from .errors import CaseError
     from .steady import Prediction, predict
+    from .verbs.burn.result import BurnResult
+    from .verbs.burn.run import burn
     from .verbs.compare.result import CompareResult
     from .verbs.compare.run import compare
     from .verbs.curve.result import CurveResult
@@ -42,6 +44,8 @@ if TYPE_CHECKING:
 DOORS = {
     "improve": "verbs.improve.run",
     "ImproveResult": "verbs.improve.result",
+    "burn": "verbs.burn.run",
+    "BurnResult": "verbs.burn.result",
     "curve": "verbs.curve.run",
     "CurveResult": "verbs.curve.result",
     "compare": "verbs.compare.run",
@@ -75,6 +79,7 @@ DOORS = {
     "UncertaintyResult": "verbs.uncertainty.result",
 }
 __all__ = [
+    "BurnResult",
     "Case",
     "CaseError",
     "CompareResult",
@@ -91,6 +96,7 @@ __all__ = [
     "Readings",
     "SpoolResult",
     "UncertaintyResult",
+    "burn",
     "compare",
     "curve",
     "diagnose",

@@ -211,15 +211,26 @@ def complaint(wrong: list[str]) -> CaseError:
 
 def _read_files(raw: dict[str, Any], folder: Path | None) -> None:
     """Replace the name of a file with a curve or map by what stands in it, so that a case is whole in itself."""
-    for section, key in (("turbine", "curve"), ("turbine", "map"), ("compressor", "map")):
+    for section, key in (("burn", "table"), ("turbine", "curve"), ("turbine", "map"), ("compressor", "map")):
         table = raw.get(section)
         if not isinstance(table, dict) or not isinstance(table.get(key), str):
             continue
-        from .curve import read_curve
-        from .maps import read_map
+        raw[section] = table | {key: _read_file(section, key, (folder or Path()) / table[key])}
 
-        path = (folder or Path()) / table[key]
-        raw[section] = table | {key: read_curve(path) if key == "curve" else read_map(path, f"{section}.{key}")}
+
+def _read_file(section: str, key: str, path: Path) -> Any:
+    """What a case writes for the curve, map or table in a file; raises CaseError."""
+    if key == "curve":
+        from .curve import read_curve
+
+        return read_curve(path)
+    if key == "table":
+        from .burned import read_burned
+
+        return read_burned(path)
+    from .maps import read_map
+
+    return read_map(path, f"{section}.{key}")
 
 
 def _plain(value: Any) -> Any:

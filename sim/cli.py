@@ -42,6 +42,7 @@ reading or an input means. hotside --install-completion teaches your shell to co
 """
 # each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
 VERBS = (
+    "burn",
     "compare",
     "diagnose",
     "flange",

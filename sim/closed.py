@@ -3,9 +3,9 @@
 import math
 from typing import NamedTuple
 
-from ..models import combustion, gas, geometry, knock
+from ..models import burn_table, combustion, gas, geometry, knock
 from ..models.compiled import compiled, inlined
-from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, K
+from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, N_INPUT, K
 from .zones import (
     BURNED_OUT,
     HEAT,
@@ -136,8 +136,8 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, blended,
         r_u, 1.0 / (6.0 * point.speed_rpm), speed, T, p, V,
         geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature,
         burn.completeness * total * (1.0 if masses[gas.FUEL] > 0.0 else 0.0),
-        1.0 - burn.completeness, y10, combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, BURNED_OUT), rate,
-        (d[0], d[1], d[2], d[3]), (d[4], d[5], d[6], d[7]), y10, y90 - y10,
+        1.0 - burn.completeness, y10, combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, BURNED_OUT),
+        burn.model, rate, 720.0 + inputs[IN_CA50], (d[0], d[1], d[2], d[3]), (d[4], d[5], d[6], d[7]), y10, y90 - y10,
     )  # fmt: skip
     out[O_RESIDUAL] = residual
     out[O_PHI] = phi
@@ -172,10 +172,12 @@ def places_of(burn):
 
 @inlined
 def first_angle(charge, places, inputs, start):
-    """Where the burn begins: at the spark, or so that an imposed burn meets its CA50; NEVER without fuel."""
+    """Where the burn begins: at the spark, or so that an imposed burn or a table meets its CA50; NEVER without fuel."""
     if charge.burnable <= 0.0:
         return NEVER
-    if charge.y_rate > 0.0:
+    if charge.model == combustion.TABLE:
+        return max(charge.half + inputs[N_INPUT + burn_table.FIRST] - inputs[N_INPUT + burn_table.AHEAD], start)
+    if charge.model == combustion.IMPOSED:
         return max(720.0 + inputs[IN_CA50] - places.ca50 / charge.y_rate, start)
     return max(720.0 - inputs[IN_SPARK], start)
 
@@ -191,7 +193,7 @@ def note_progress(places, state, angle, width, y_before, out):
     """Note what the step passed: CA10, CA50, CA90, the highest pressure and temperatures."""
     y = state[Y]
     if out[O_CA10] == NEVER and y >= places.ca10 * (1.0 - 1e-4):
-        out[O_CA10] = angle + width - 720.0
+        out[O_CA10] = min(angle + width - 720.0, crossing(places.ca10, angle, width, y_before, y))
     if out[O_CA50] == NEVER and y >= places.ca50:
         out[O_CA50] = crossing(places.ca50, angle, width, y_before, y)
     if out[O_CA90] == NEVER and y >= places.ca90:
@@ -232,7 +234,7 @@ def closed_cycle(
     """March one cylinder from inlet closing to exhaust opening.
 
     engine, point, table : Engine, Point, GasTable
-    inputs : float64[N_INPUT], of this cylinder
+    inputs : float64[N_INPUT + n], of this cylinder, and its packed table of the burn
     content : float64[N_CONTENT], trapped species and energy; on return, what there is at the end, frozen
     start, end : float, local crank angles, end after firing top dead centre at 720 [deg]
     width : float, greatest step [deg]
@@ -243,6 +245,7 @@ def closed_cycle(
     Returns (status, next row).
     """
     charge, T, p = prepare(engine, point, table, inputs, content, start, blend, plane, blended, frozen, out)
+    curve = inputs[N_INPUT:]
     places = places_of(engine.burn)
     state = work[5]
     state[:] = 0.0
@@ -269,11 +272,11 @@ def closed_cycle(
         elif state[Y] < places.ca10:
             # land on the size of the kernel and on 10 %, where the law of progress changes
             goal = places.ca10 if lit else places.light
-            dy = slopes(engine, charge, blend, plane, angle, state, lit, sparked, work[0])
+            dy = slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, work[0])
             if state[Y] + 1.02 * dy * w > goal:
                 w = min(w, max((goal - state[Y]) / dy, 1e-6))
         y_before = state[Y]
-        step(engine, charge, blend, plane, angle, w, state, lit, sparked, work)
+        step(engine, charge, blend, plane, curve, angle, w, state, lit, sparked, work)
         if sparked and not lit and state[Y] >= places.light * (1.0 - 1e-4):
             light(engine, charge, blend, plane, state)
             lit = True
@@ -291,6 +294,7 @@ def closed_cycle(
         charge,
         blend,
         plane,
+        curve,
         table,
         state,
         content,
@@ -312,6 +316,7 @@ def finish(
     charge,
     blend,
     plane,
+    curve,
     table,
     state,
     content,
@@ -336,7 +341,7 @@ def finish(
     out[O_BURNED_AT_END] = x if lit else 0.0
     out[O_Y_END] = state[Y]
     out[O_LEFT] = max(state[MU] - charge.inert_share * (state[MU] + state[MB]), 0.0) if lit else 0.0
-    out[O_Y_RATE] = slopes(engine, charge, blend, plane, angle, state, lit, sparked, work[0]) if lit else 0.0
+    out[O_Y_RATE] = slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, work[0]) if lit else 0.0
     gas.frozen_composition(table, out[O_PHI], out[O_WATER], math.log(state[P]), frozen)
     for k in range(K):
         content[k] = content[k] / out[O_MASS] * state[MU] + frozen[k] * state[MB]

@@ -6,6 +6,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         'hotside predict my.toml --set run.boost="15 psi" --units us',
         "hotside predict my.toml --report point.html --plot cycle.png",
     ),
+    "burn": (
+        "hotside predict my.toml --trace cycle.csv",
+        "hotside burn my.toml cycle.csv --write burned.csv --plot burn.png",
+        'hotside predict my.toml --set burn.model=table --set burn.table="burned.csv"',
+    ),
     "explain": ("hotside explain backpressure_ratio", "hotside explain turbine.a_over_r"),
     "compare": ('hotside compare my.toml --with turbine.a_over_r="0.82 in" --no-spool',),
     "sweep": ('hotside sweep my.toml --vary run.spark_advance="8:16:4 deg" --out map.csv --plot map.png',),

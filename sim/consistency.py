@@ -121,6 +121,8 @@ def _burn(case: "Sections") -> Iterator[str]:
     for name, value in imposed.items():
         if burn.model == "imposed" and value is None:
             yield f"burn.{name} is missing: an imposed burn needs it; write for example {name} = {_like(name)} under [burn]."
+    if burn.model == "table" and burn.table is None:
+        yield 'burn.table is missing: it names the file with what is burned; write for example table = "burned.csv" under [burn].'
     if burn.model == "spark" and case.run.spark_advance is None:
         yield 'run.spark_advance is missing: ignition before top dead centre; write for example "18 deg".'
 

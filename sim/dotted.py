@@ -22,6 +22,7 @@ LISTED = {
 RIVALS = {  # setting the first drops the others, which say the same in another way or belong to what is replaced
     "run.lambda": ("run.afr", "run.afr_scale"),
     "run.afr": ("run.lambda",),
+    "burn.table": ("burn.ca50", "burn.duration_10_90"),
     "fuel.name": ("fuel.blend", "fuel.octane"),
     "fuel.blend": ("fuel.name", "fuel.octane"),
     "fuel.pump_flow": ("fuel.pump_curve",),

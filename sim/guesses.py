@@ -31,10 +31,12 @@ GATE = {"boost": {"opening"} | SPRING_LOADED, "opening": SPRING_LOADED, "spring"
 CHEN_FLYNN = {"chen_flynn_constant", "chen_flynn_pressure", "chen_flynn_speed", "chen_flynn_speed2"}
 INJECTION = {"injector_count", "injector_rated_pressure", "injector_dead_time"}
 RAIL = {"rail_pressure", "rail_follows"}
-IMPOSED, SPARK = (
-    {"ca50", "duration_10_90"},
-    {"reference_delay", "reference_duration", "duration_scale", "density_power"},
-)
+SPARK = {"reference_delay", "reference_duration", "duration_scale", "density_power"}
+BURN = {  # burn model -> inputs it does not read
+    "spark": {"table", "ca50", "duration_10_90"},
+    "imposed": SPARK | {"table"},
+    "table": SPARK | {"duration_10_90", "wiebe_m"},
+}
 
 
 def notes(case: Section) -> tuple[dict[str, str], tuple[str, ...]]:
@@ -73,7 +75,7 @@ def unread(section: Section) -> set[str]:
     if isinstance(section, Compressor):
         return COMPRESSOR[section.model]
     if isinstance(section, Burn):
-        return SPARK if section.model == "imposed" else IMPOSED
+        return BURN[section.model]
     if isinstance(section, Friction):
         return set() if section.model == "chen_flynn" else CHEN_FLYNN
     if isinstance(section, Report):

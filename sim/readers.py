@@ -3,10 +3,11 @@
 import itertools
 from typing import Any
 
-from . import units
+from . import angles, units
 from .errors import Refused
 from .schema import Reader, read_quantity
 
+MOST_ROWS = 2000  # of a table of the burn
 PETROL_AFR = 14.7  # air to petrol by mass on which many gauges are scaled; common practice, no source
 
 
@@ -53,6 +54,27 @@ def table(x_kind: str, y_kind: str, x_most: float, y_most: float) -> Reader:
         return tuple(rows)
 
     return reader
+
+
+def burned(value: Any) -> tuple[tuple[float, float], ...]:
+    """Crank angle after firing top dead centre [deg] against burned fraction: from 0 past one half, never falling."""
+    rows = []
+    for item in _list(value):
+        if not isinstance(item, list | tuple) or len(item) != 2 or not isinstance(item[0], str):
+            raise Refused('holds something that is not a pair such as ["8 deg", 0.5]')
+        try:
+            rows.append((angles.after_tdc_angle(item[0]), read_quantity("fraction", item[1])))
+        except units.UnitError as error:
+            raise Refused(f"holds an angle that {error}") from None
+    if not 3 <= len(rows) <= MOST_ROWS:
+        raise Refused(f"does not have 3 to {MOST_ROWS} pairs")
+    if not all(b[0] > a[0] and b[1] >= a[1] for a, b in itertools.pairwise(rows)):
+        raise Refused("does not rise in its crank angle, or falls in its burned fraction")
+    if not (rows[0][0] >= -120.0 and rows[-1][0] <= 180.0):
+        raise Refused("leaves 120 deg BTDC to 180 deg ATDC")
+    if rows[0][1] != 0.0 or not 0.5 < rows[-1][1] <= 1.0:
+        raise Refused("does not begin with a burned fraction of 0 and end between 0.5 and 1")
+    return tuple(rows)
 
 
 def swallowing(value: Any) -> tuple[tuple[float, float], ...]:

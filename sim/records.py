@@ -58,13 +58,13 @@ class Point(NamedTuple):
     wastegate_area: float  # effective, each collector [m2]
 
 
-# Columns of the cylinder inputs, float64[cylinders, N_INPUT].
+# Columns of the cylinder inputs, float64[cylinders, N_INPUT + n]; the last n are a burn's packed table, none for other burns.
 (
     IN_OFFSET,  # global angle at which the cylinder fires [deg]
     IN_COLLECTOR,
     IN_PRESSURE,  # intake plenum as this cylinder sees it [Pa]
     IN_SPARK,  # advance [deg]
-    IN_CA50,  # of an imposed burn [deg]
+    IN_CA50,  # of an imposed burn or a table [deg]
     IN_PHI,
     IN_AIR,  # factor on the intake pressure, its share of the air [-]
     IN_RUNNER_VOLUME,  # port included [m3]

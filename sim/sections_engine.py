@@ -112,8 +112,12 @@ class Fuel(Section):
 class Burn(Section):
     """[burn]: how the charge burns."""
 
-    model: str = setting("choice", "spark-driven burn or an imposed one", to="spark", choices=("spark", "imposed"))
-    ca50: float | None = option("after_tdc", "crank angle of half burnt, imposed burn only", "40 deg BTDC", "80 deg ATDC",
+    model: str = setting("choice", "spark-driven burn, an imposed one, or a table of what is burned", to="spark",
+        choices=("spark", "imposed", "table"))
+    table: tuple[tuple[float, float], ...] | None = option("burned", "crank angle and burned fraction, as pairs or a CSV file with two "
+        "columns, model table", like='"burned.csv"', reader=readers.burned,
+        tip="a measured cylinder pressure: hotside burn CASE TRACE.csv --write burned.csv")
+    ca50: float | None = option("after_tdc", "crank angle of half burnt, imposed burn; a table is moved there", "40 deg BTDC", "80 deg ATDC",
         like='"8 deg ATDC"', reader=angle_reader(angles.after_tdc_angle), band="1 deg")
     duration_10_90: float | None = option("angle", "10 to 90 % burnt, imposed burn only", "5 deg", "120 deg",
         like='"25 deg"', band=0.1)

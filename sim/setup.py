@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ..models import air, combustion, friction, gas, geometry, valves, wall_heat
+from ..models import air, burn_table, combustion, friction, gas, geometry, valves, wall_heat
 from ..models.fuels import Fuel, blend, flame_family
 from ..models.turbine import Turbine
 from .case import Case
@@ -26,14 +26,17 @@ from .records import (
     Array,
     Engine,
 )
-from .sections_engine import IntakeValve
+from .sections_engine import Burn, IntakeValve
 from .surroundings import Plant
 from .tables import Progress, gas_table
 from .water import water_from
+from .zones import KERNEL_SHARE
 
 LEAST_OCTANE = 10.0  # n-heptane's 0 would make the delay vanish; far outside the correlation either way [-]
 INFINITE = 1e5  # volume that stands for a plenum of fixed pressure [m3]
 RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, confidence medium
+WIEBE_A = 5.0  # efficiency constant of the burn curve, Heywood (1988) sec. 9.2 [-]
+MOST_BURNED = 0.9999  # of a table: further out a place on Wiebe's curve says more about noise than about the burn [-]
 FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
 
 
@@ -119,7 +122,9 @@ def _valve(v: IntakeValve) -> valves.Valve:
 def _inputs(case: Case, fuel: Fuel) -> Array:
     """Per-cylinder inputs, in the order of cylinder numbers; the fresh charge is filled in later."""
     e, n = case.engine, case.engine.cylinders
-    rows = np.zeros((n, N_INPUT))
+    curve, half = burned_curve(case.burn)
+    rows = np.zeros((n, N_INPUT + curve.size))
+    rows[:, N_INPUT:] = curve
     angle = 0.0
     for number, interval in zip(e.firing_order, e.firing_intervals, strict=True):
         rows[number - 1, IN_OFFSET] = angle
@@ -131,7 +136,7 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
     rows[:, IN_PHI] = 1.0 / case.run.lambda_ratio
     rows[:, IN_AIR] = case.engine.breathing
     rows[:, IN_SPARK] = (case.run.spark_advance or 0.0) + case.engine.spark_offset
-    rows[:, IN_CA50] = case.burn.ca50 or 0.0
+    rows[:, IN_CA50] = half if case.burn.ca50 is None else case.burn.ca50
     rows[:, IN_RUNNER_VOLUME] = INFINITE if case.is_bench else case.exhaust.runner_volume + case.exhaust.port_volume
     rows[:, IN_RUNNER_SURFACE] = 0.0 if case.is_bench else case.exhaust.runner_surface
     for one in case.cylinder:
@@ -149,6 +154,18 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
             for number in members:
                 rows[number - 1, IN_COLLECTOR] = c
     return rows
+
+
+@lru_cache(maxsize=64)
+def burned_curve(burn: Burn) -> tuple[Array, float]:
+    """The packed table of a burn that has one, and the crank angle of half burned [deg]; nothing and 0 for other burns."""
+    if burn.model != "table" or burn.table is None:
+        return burn_table.NONE, 0.0
+    a, m = WIEBE_A, float(burn.wiebe_m)
+    angle, x = np.array(burn.table, dtype=float).T
+    place = np.array([combustion.wiebe_place(a, m, v) for v in np.minimum(x, MOST_BURNED)])
+    begins, half = (float(combustion.wiebe_place(a, m, v)) for v in (KERNEL_SHARE, 0.5))
+    return burn_table.packed(angle, place, begins, half)
 
 
 def _all_alike(rows: Array, steps: int) -> bool:
@@ -199,7 +216,7 @@ def _engine(
         e.liner_temperature,
     )  # fmt: skip
     burn = combustion.Burn(
-        combustion.MODELS[b.model], float(b.duration_10_90 or 25.0), 5.0, float(b.wiebe_m), float(b.completeness),
+        combustion.MODELS[b.model], float(b.duration_10_90 or 25.0), WIEBE_A, float(b.wiebe_m), float(b.completeness),
         float(b.reference_delay or combustion.REFERENCE_DELAY), float(b.reference_duration or combustion.REFERENCE_DURATION),
         float(b.duration_scale), int(flame_family(fuel.mass_fractions)), float(b.density_power),
         water_from(case, fuel, ambient.humidity),

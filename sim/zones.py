@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from ..models import gas, geometry, wall_heat
+from ..models import burn_table, combustion, gas, geometry, wall_heat
 from ..models.compiled import compiled, inlined
 from ..models.flow import nozzle_flow
 
@@ -30,7 +30,9 @@ class Charge(NamedTuple):
     inert_share: float  # share of the charge that never burns [-]
     y10: float
     y_out: float  # where the burn counts as over
-    y_rate: float  # of an imposed burn, 0 when spark-driven [1/deg]
+    model: int  # of the burn
+    y_rate: float  # of an imposed burn [1/deg]
+    half: float  # where a table has half burned [deg]
     early: tuple[float, float, float, float]  # logarithmic duration spark to 10 %
     late: tuple[float, float, float, float]  # and 10 to 90 %
     span_early: float
@@ -52,10 +54,12 @@ def burned_gas(plane, T, log_p):
 
 
 @inlined
-def burn_rate(charge, log_T, log_p, log_V, y):
-    """Progress along Wiebe's curve per degree, from the present state of the unburned gas."""
-    if charge.y_rate > 0.0:
+def burn_rate(charge, curve, angle, log_T, log_p, log_V, y):
+    """Progress along Wiebe's curve per degree: imposed, of a table, or from the present state of the unburned gas."""
+    if charge.model == combustion.IMPOSED:
         return charge.y_rate
+    if charge.model == combustion.TABLE:
+        return burn_table.rate(curve, angle - charge.half)
     if y < charge.y10:
         c = charge.early
         span = charge.span_early
@@ -66,8 +70,11 @@ def burn_rate(charge, log_T, log_p, log_V, y):
 
 
 @inlined
-def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
-    """Right-hand side of the closed cycle, per degree. Two zones at one pressure; volume closes the system."""
+def slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, out):
+    """Right-hand side of the closed cycle, per degree. Two zones at one pressure; volume closes the system.
+
+    curve : the packed table of a burn that has one; one number [kg/deg] where the rate is given
+    """
     geo, heat, burn = engine.geo, engine.heat, engine.burn
     p, tu, tb, mu, mb = state[P], state[TU], state[TB], state[MU], state[MB]
     V, dV = geometry.volume(geo, angle)
@@ -105,8 +112,10 @@ def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
     # burning
     dy = 0.0
     dm = 0.0
-    if sparked:
-        dy = burn_rate(charge, math.log(tu), log_p, math.log(V), state[Y])
+    if charge.model == combustion.GIVEN:
+        dm = curve[0] if lit else 0.0
+    elif sparked:
+        dy = burn_rate(charge, curve, angle, math.log(tu), log_p, math.log(V), state[Y])
         if lit and state[Y] < charge.y_out:
             # what is left to burn goes at Wiebe's rate for what is left, so that gas lost past the rings does not burn
             hazard = burn.wiebe_a * (burn.wiebe_m + 1.0) * math.exp(burn.wiebe_m * math.log(state[Y]))
@@ -142,14 +151,14 @@ def slopes(engine, charge, blend, plane, angle, state, lit, sparked, out):
 
 
 @compiled
-def step(engine, charge, blend, plane, angle, width, state, lit, sparked, work):
+def step(engine, charge, blend, plane, curve, angle, width, state, lit, sparked, work):
     """One step of the classical fourth-order Runge-Kutta method, in place. `work` is float64[5, N_STATE]."""
     trial = work[4]
     for stage in range(4):
         reach = 0.0 if stage == 0 else (width if stage == 3 else 0.5 * width)
         for i in range(N_STATE):
             trial[i] = state[i] + (reach * work[stage - 1, i] if stage > 0 else 0.0)
-        slopes(engine, charge, blend, plane, angle + reach, trial, lit, sparked, work[stage])
+        slopes(engine, charge, blend, plane, curve, angle + reach, trial, lit, sparked, work[stage])
     for i in range(N_STATE):
         state[i] += width / 6.0 * (work[0, i] + 2.0 * (work[1, i] + work[2, i]) + work[3, i])
 

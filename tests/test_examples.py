@@ -17,6 +17,7 @@ SCRIPTS = {  # script -> cases it is started with, what it must say
     "first_steps.py": (("", "uneven.toml"), ("spark 4 deg later", "knock_margin_deg", "an edge")),
     "feedback.py": (("", "uneven.toml"), ("loop adds", "with the fresh air held", "Russ")),
     "walk_through.py": (("", "uneven.toml"), ("of boost", "3 deg later", "pull 1:")),
+    "pressure_errors.py": (("", "tractor_six.toml"), ("noise of 1 %", "phase -1 deg", "--peg compression")),
     "submodel_spread.py": (
         ("", "divided_four.toml"),
         ("as it stands", "friction.model = patton", "from lowest to highest"),

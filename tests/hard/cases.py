@@ -44,6 +44,7 @@ BY_HAND = {  # drawn below, or in pairs that exclude each other
     "fuel.name",
     "fuel.blend",
     "burn.ca50",
+    "burn.table",
     "burn.duration_10_90",
     "burn.model",
     "exhaust.collectors",
@@ -256,6 +257,15 @@ def probe(draw, n, collectors):
     return found
 
 
+def burned(draw):
+    """What is burned against crank angle, in as uneven steps as a measured trace may give."""
+    angle, x, rows = between(draw, -60.0, 20.0), 0.0, []
+    while x < 1.0 and angle < 150.0:
+        rows.append([f"{angle!r} deg", x])
+        angle, x = angle + between(draw, 0.1, 12.0), min(x + between(draw, 0.0, 0.3), 1.0)
+    return [*rows, [f"{angle + 1.0!r} deg", max(x, 0.6)]]
+
+
 # ---------------------------------------------------------------------------------------------------- a whole case
 
 
@@ -286,6 +296,8 @@ def case_from(draw, fuels=QUICK, counts=SMALL, kinds=(TURBO, TURBO, TURBO, BENCH
             "ca50": written(draw, SPECS["burn.ca50"], 0.0, 50.0),
             "duration_10_90": written(draw, SPECS["burn.duration_10_90"], 10.0, 80.0),
         }
+    elif draw.likely(0.05):
+        case["burn"] = {"model": "table", "table": burned(draw)}
     if draw.likely(0.5):
         case["title"] = written(draw, SPECS["title"])
     return with_options(draw, case, kind)

@@ -34,12 +34,17 @@ TURBINE = {
     "reference_pressure": "101.3 kPa",
     "reference_temperature": "288 K",
 }
+BURNED = "crank_angle_deg, burned_fraction\n" + "".join(
+    f"{a}, {x}\n"
+    for a, x in ((-18, 0), (-12, 0.02), (-6, 0.1), (0, 0.25), (6, 0.5), (12, 0.76), (18, 0.92), (24, 0.98), (40, 0.999))
+)
 MAPS = {  # input that names a file -> a good file, and the table of the case that goes with it
     "turbine.curve": (CURVE, {"model": "curve", **TURBINE}),
     "turbine.map": (
         (FOLDER / "housings/turbine_56_small.csv").read_text(),
         {"model": "map", "wheel_inlet_diameter": "56 mm"},
     ),
+    "burn.table": (BURNED, {"model": "table"}),
     "compressor.map": ((FOLDER / "compressor_58.csv").read_text(), {"model": "map", "wheel_diameter": "58 mm"}),
 }
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from bench_case import bench
 from hotside.sim import closed, steady, surroundings, zones
-from hotside.sim.records import K, Point
+from hotside.sim.records import N_INPUT, K, Point
 from hotside.sim.setup import prepare
 from scipy.integrate import solve_ivp
 
@@ -72,7 +72,18 @@ class ClosedCycle:
 
         def slope(angle, y):
             out = np.empty(zones.N_STATE)
-            zones.slopes(self.engine, charge, d.blend, d.plane[0], angle, np.ascontiguousarray(y), lit, sparked, out)
+            zones.slopes(
+                self.engine,
+                charge,
+                d.blend,
+                d.plane[0],
+                self.row[N_INPUT:],
+                angle,
+                np.ascontiguousarray(y),
+                lit,
+                sparked,
+                out,
+            )
             return out
 
         def reached(_angle, y):

@@ -14,7 +14,7 @@ import numpy as np
 from ... import cycle, dotted, settle, steady, surroundings
 from ...case import Case
 from ...errors import CaseError
-from ...records import IN_H, Array
+from ...records import IN_H, N_INPUT, Array
 from ...settle import March
 from ...setup import Setup, prepare
 from ...variants import Variants
@@ -80,7 +80,7 @@ class Stand:
         assert old is not None
         if setup.plant.steps != old.setup.plant.steps or setup.inputs.shape != old.setup.inputs.shape:
             return self._cold(setup)
-        setup.inputs[:, IN_H:] = old.setup.inputs[:, IN_H:]
+        setup.inputs[:, IN_H:N_INPUT] = old.setup.inputs[:, IN_H:N_INPUT]
         march = March(setup, old.memory, old.desk, old.z.copy())
         for array, kept in zip(_live(march), self.kept, strict=True):
             array[:] = kept
@@ -123,7 +123,7 @@ class Stand:
 
 
 def _live(march: March) -> tuple[Array, ...]:
-    return (*march.memory, march.z, march.setup.inputs[:, IN_H:])
+    return (*march.memory, march.z, march.setup.inputs[:, IN_H:N_INPUT])
 
 
 def _arrays(march: March) -> tuple[Array, ...]:

@@ -1,0 +1,98 @@
+"""The inverse of the closed part, compiled: the burning rate with which the march's own step ends at a measured pressure.
+
+It calls `zones.step`, so that wall heat, zones, equilibrium and leak are the march's; nothing of the physics stands here again.
+"""
+
+import numpy as np
+
+from ....models import geometry
+from ....models.compiled import compiled
+from ...zones import HEAT, MB, MU, N_STATE, TB, TU, P, light, step
+
+ROW_BURNED, ROW_TU, ROW_TB, ROW_HEAT, ROW_P = range(5)  # columns of what is written
+N_ROW = 5
+CLOSE = 1e-10  # of the pressure, to which a step is matched [-]
+MOST = 12  # trials of a step
+LEAST_LEFT = 1e-4  # of the charge that stays unburned, so that the zone does not vanish [-]
+
+
+@compiled
+def compression(engine, charge, blend, plane, start, width, p, mass, line):
+    """Pressure of the charge compressed without burning, from p at `start` on; fills `line`, float64[n] [Pa]."""
+    work, given = np.zeros((5, N_STATE)), np.zeros(1)
+    state = np.zeros(N_STATE)
+    state[P], state[MU] = p, mass
+    state[TU] = p * geometry.volume(engine.geo, start)[0] / (mass * charge.r_u)
+    no = mass < 0.0
+    line[0] = p
+    for k in range(line.size - 1):
+        step(engine, charge, blend, plane, given, start + k * width, width, state, no, no, work)
+        line[k + 1] = state[P]
+
+
+@compiled
+def burned(engine, charge, blend, plane, start, width, pressure, mass, rows):
+    """Mass burned at each angle, from a measured pressure.
+
+    engine, charge : Engine, Charge with its model GIVEN
+    blend, plane : unburned and burned gas of the charge
+    start, width : float, local crank angle of the first pressure, and between two [deg]
+    pressure : float64[n], measured [Pa]
+    mass : float, trapped [kg]
+    rows : float64[n, N_ROW], written: mass burned [kg], zone temperatures [K], heat to the walls since the start [J],
+        pressure that was reached [Pa]: another than the measured where nothing could burn so fast, or unburn
+    Returns whether every state was physical.
+    """
+    work, given = np.zeros((5, N_STATE)), np.zeros(1)
+    state, trial = np.zeros(N_STATE), np.zeros(N_STATE)
+    state[P], state[MU] = pressure[0], mass
+    state[TU] = pressure[0] * geometry.volume(engine.geo, start)[0] / (mass * charge.r_u)
+    light(engine, charge, blend, plane, state)
+    least = 0.5 * state[MB]
+    write(rows, 0, state)
+    for k in range(pressure.size - 1):
+        angle = start + k * width
+        low = (least - state[MB]) / width
+        high = max((state[MU] - LEAST_LEFT * mass) / width, low)
+        given[0] = matched(
+            engine, charge, blend, plane, angle, width, state, pressure[k + 1], low, high, mass, given, trial, work
+        )
+        yes = mass > 0.0
+        step(engine, charge, blend, plane, given, angle, width, state, yes, yes, work)
+        if not (state[P] > 0.0 and state[TU] > 0.0 and state[TB] > 0.0):
+            return False
+        write(rows, k + 1, state)
+    return True
+
+
+@compiled
+def write(rows, k, state):
+    """Keep what a step came to."""
+    rows[k, ROW_BURNED], rows[k, ROW_TU], rows[k, ROW_TB] = state[MB], state[TU], state[TB]
+    rows[k, ROW_HEAT], rows[k, ROW_P] = state[HEAT], state[P]
+
+
+@compiled
+def miss(engine, charge, blend, plane, angle, width, state, target, rate, given, trial, work):
+    """Pressure over the target after a step at a burning rate [Pa]; the state is left as it is."""
+    for i in range(N_STATE):
+        trial[i] = state[i]
+    given[0] = rate
+    yes = target > 0.0
+    step(engine, charge, blend, plane, given, angle, width, trial, yes, yes, work)
+    return trial[P] - target
+
+
+@compiled
+def matched(engine, charge, blend, plane, angle, width, state, target, low, high, mass, given, trial, work):
+    """Burning rate [kg/deg] with which a step ends at the target, within low and high: pressure is all but linear in it."""
+    a = min(max(given[0], low), high)
+    at_a = miss(engine, charge, blend, plane, angle, width, state, target, a, given, trial, work)
+    b = a + 1e-3 * mass if a + 1e-3 * mass < high else a - 1e-3 * mass
+    for _ in range(MOST):
+        b = min(max(b, low), high)
+        at_b = miss(engine, charge, blend, plane, angle, width, state, target, b, given, trial, work)
+        if not abs(at_b) > CLOSE * target or at_b == at_a:
+            break
+        a, at_a, b = b, at_b, b - at_b * (b - a) / (at_b - at_a)
+    return min(max(b, low), high)

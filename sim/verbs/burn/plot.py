@@ -1,0 +1,35 @@
+"""The picture of a burn: pressure and burned fraction above, rates of heat below."""
+
+from typing import Any
+
+from ...style import AMBER, BRICK, INK, QUIET, TEAL, beside, drawn, head, legend, new_figure, scale
+from .result import BurnResult
+
+
+@drawn
+def draw(r: BurnResult, family: str) -> Any:
+    """The figure."""
+    pressure, unit = scale("pressure", family)
+    figure = new_figure(7.2, 6.4)
+    top, low = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
+    x = r.crank_angle_deg
+    top.plot(x, pressure(r.pressure_pa), color=INK, linewidth=2.0, label="pressure, smoothed")
+    top.set_ylabel(f"cylinder pressure [{unit}]")
+    right = beside(top)
+    raw, fraction = ([100.0 * v for v in values] for values in (r.burned_fraction_raw, r.burned_fraction))
+    right.plot(
+        x, raw, color=AMBER, linewidth=1.0, marker=".", linestyle="none", label="burned, as the pressure asks (right)"
+    )
+    right.plot(x, fraction, "--", color=BRICK, label="burned fraction (right)")
+    right.set_ylabel("burned [% of what can burn]")
+    low.plot(x, r.heat_release_j_per_deg, color=BRICK, label="heat release")
+    low.plot(x, r.wall_heat_j_per_deg, "-.", color=TEAL, label="heat to the walls")
+    low.set_ylabel("heat [J/deg]")
+    low.set_xlabel("crank angle after firing top dead centre [deg]")
+    for name, at in (("CA10", r.ca10_deg), ("CA50", r.ca50_deg), ("CA90", r.ca90_deg)):
+        for axes in (top, low):
+            axes.axvline(at, color=QUIET, linestyle=":", linewidth=1.0)
+        low.annotate(name, (at, 1.0), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7.5)
+    head(figure, f"{r.title}: burn of cylinder {r.cylinder}, {r.speed_rpm:.0f} rpm")
+    legend(figure, 2)
+    return figure
