@@ -10,7 +10,7 @@ from . import accounts, closed, hot_parts, nitric, probes, readings, settle, sur
 from . import exchange as ex
 from .case import Case
 from .errors import SolveError as SolveError
-from .knock_limit import bad_cycle, knock_limit
+from .knock_limit import knock_readings
 from .margins import margins
 from .prediction import Prediction
 from .records import C_T, IN_AIR, IN_SPARK, IN_Y
@@ -154,14 +154,12 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
     shown = gauges(march)
     s, case = march.setup, march.setup.case
     sums = accounts.closure(march, before)
-    limit = knock_limit(march)
     if sums.mass > MASS_BOOKS and ending in SETTLED:  # it stood still for a moment only
         ending = settle.NOT_PERIODIC
     converged = ending in SETTLED
     values: dict[str, Any] = {
         **shown,
-        **limit,
-        **bad_cycle(march, limit["knock_margin_deg"]),
+        **knock_readings(march),
         **valve_forces(march),
         "pressure_tap": tap_line.pressure_tap(march),
         "parts": hot_parts.parts(march, shown["turbine_inlet_temperature_k"]),
