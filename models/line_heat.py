@@ -13,7 +13,8 @@ from .transport import PRANDTL, STEFAN_BOLTZMANN, air_conductivity, air_viscosit
 
 POINTS = 73  # of the quadrature along the wall [-]
 FARTHEST = 40.0 + math.log(2.0)  # spread at which the end's rise, exp(-40) of the boss's, is called none [-]
-CLOSE = 1e-10  # share of its length to which a line is found [-]
+FEW = 19  # of them, by which the search comes near [-]
+NEAR, CLOSE = 1e-5, 1e-9  # shares of its length to which a line is found by few points, and by all [-]
 GRAVITY = 9.80665  # [m/s2]
 GAS_CONSTANT = 287.05  # air; burned gas is 2 to 6 % higher [J/kgK]
 AIR_PRESSURE = 101325.0  # outside the tube [Pa]
@@ -117,7 +118,7 @@ def fin(tube, spread, t_hot, t_air, x, t):
 
 @compiled
 def cooled(tube, t_hot, t_air):
-    """Wall temperature along a line of given length by `fin`: a secant search for its spread, to which length is nearly linear.
+    """Wall temperature along a line of given length by `fin`, its spread found by `spread_for`, to which length is nearly linear.
 
     tube : Tube, the line [-]
     t_hot : float, boss temperature [K]
@@ -128,20 +129,37 @@ def cooled(tube, t_hot, t_air):
     if t_hot - t_air < 1e-3:  # no hotter than the air: nothing to lose
         x[:2], t[:2] = np.array([0.0, tube.length]), t_hot
         return x[:2].copy(), t[:2].copy()
-    spread_before = length_before = 0.0
     spread = min(tube.length * math.sqrt(loss_per_feed(tube, 0.5 * (t_hot + t_air), t_air)), FARTHEST)
-    for _ in range(30):
-        length = fin(tube, spread, t_hot, t_air, x, t)
-        missing = tube.length - length
-        if abs(missing) < CLOSE * tube.length or (spread == FARTHEST and missing > 0.0):
-            break
-        slope = (spread - spread_before) / (length - length_before)
-        spread_before, length_before = spread, length
-        spread = min(max(spread + slope * missing, 0.1 * spread), FARTHEST)
+    spread = spread_for(tube, t_hot, t_air, spread, NEAR, x[:FEW], t[:FEW])
+    spread_for(tube, t_hot, t_air, spread, CLOSE, x, t)
     x, t = x[-1] - x[::-1], t[::-1].copy()
     if x[-1] < (1.0 - 1e-6) * tube.length:  # the rest of the line is as cool as the air
         return np.append(x, tube.length), np.append(t, t_air)
     return x, t
+
+
+@compiled
+def spread_for(tube, t_hot, t_air, spread, close, x, t):
+    """Secant search for the spread of a line of given length, FARTHEST where all of it would be longer yet.
+
+    tube : Tube, the line [-]
+    t_hot : float, boss temperature [K]
+    t_air : float, air and surroundings [K]
+    spread : float, where to begin [-]
+    close : float, share of the length to which it is found [-]
+    x, t : arrays (n), written as by `fin` [m, K]
+    Returns the spread [-]
+    """
+    spread_before = length_before = 0.0
+    for _ in range(30):
+        length = fin(tube, spread, t_hot, t_air, x, t)
+        missing = tube.length - length
+        if abs(missing) < close * tube.length or (spread == FARTHEST and missing > 0.0):
+            break
+        slope = (spread - spread_before) / (length - length_before)
+        spread_before, length_before = spread, length
+        spread = min(max(spread + slope * missing, 0.1 * spread), FARTHEST)
+    return spread
 
 
 @compiled
