@@ -1,7 +1,6 @@
 """What gas does to heat and flow: viscosity and conductivity of air and of burned gas, for probe and tap line."""
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+import math
 
 from .compiled import compiled
 
@@ -9,24 +8,26 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # CODATA 2018 [W/m2K4]
 PRANDTL = 0.70  # air at 300-1000 K; burned gas 0.67-0.71 [-]
 
 
-def air_viscosity(temperature: ArrayLike) -> NDArray[np.float64]:
+@compiled
+def air_viscosity(temperature):
     """Viscosity of air, Sutherland's law: 1.716e-5 Pa s at 273.15 K, constant 110.4 K (US Standard Atmosphere form).
 
-    temperature : array, gas temperature [K]
+    temperature : float, gas temperature [K]
     Returns the dynamic viscosity [Pa s]
     """
-    t = np.asarray(temperature, float)
-    return 1.716e-5 * (t / 273.15) ** 1.5 * (273.15 + 110.4) / (t + 110.4)
+    share = temperature / 273.15
+    return 1.716e-5 * share * math.sqrt(share) * (273.15 + 110.4) / (temperature + 110.4)
 
 
-def air_conductivity(temperature: ArrayLike) -> NDArray[np.float64]:
+@compiled
+def air_conductivity(temperature):
     """Thermal conductivity of air, Sutherland's form: 0.0241 W/mK at 273.15 K, constant 194 K (F. M. White), med.
 
-    temperature : array, gas temperature [K]
+    temperature : float, gas temperature [K]
     Returns the thermal conductivity [W/mK]
     """
-    t = np.asarray(temperature, float)
-    return 0.0241 * (t / 273.15) ** 1.5 * (273.15 + 194.0) / (t + 194.0)
+    share = temperature / 273.15
+    return 0.0241 * share * math.sqrt(share) * (273.15 + 194.0) / (temperature + 194.0)
 
 
 # Burned gas of a hydrocarbon, fitted here to Cantera's GRI-Mech 3.0 mixture-averaged transport, 500-1500 K, equivalence

@@ -13,12 +13,64 @@ from .settle import March
 
 EARLIEST, LATEST = 60.0, -30.0  # spark advance searched [deg]
 USUAL_SLOPE = 0.9  # octane for each degree of spark, where the search begins
+LEAST_SLOPE, MOST_SLOPE = 0.02, 5.0  # of what trials may say of it
 WIDEST = 10.0  # step of the search [deg]
-NEAR = 1e-3  # octane within which the limit is found
+NEAR = 0.02  # step that is taken without another closed cycle: what it leaves is of higher order [deg]
+PAST_BURN = 15.0  # after the CA90 to be expected, where the window of the knock integral has closed [deg]
+NOTHING = (
+    "knock_margin_deg", "knock_limited_spark_deg", "knock_margin_bad_cycle_deg", "octane_required_bad_cycle",
+    "peak_pressure_bad_cycle_pa",
+)  # fmt: skip
+Trials = list[tuple[float, float]]  # shift of the burn [deg], octane required beyond the fuel's
+
+
+def knock_readings(march: March) -> dict[str, Any]:
+    """The mean cycle's margin in spark degrees to its knock limit, the spark there, and the same of the bad cycle.
+
+    The trapped charge is held: retarding would also change residual and boost a little, which a new `predict` shows.
+    The cylinder that requires most octane decides. The closed cycles run for the bad cycle show the search for the limit
+    where to begin.
+    """
+    s, desk = march.setup, march.desk
+    j = int(desk.outs[: 1 if s.engine.alike else s.engine.cylinders, closed.O_KNOCK].argmax())
+    here = desk.outs[j]
+    if here[closed.O_CA50] >= closed.NEVER:
+        return dict.fromkeys(NOTHING)
+    tried = [(0.0, _octane(here) - s.octane)]
+    shift, out = bad_cycle(march, j, tried)
+    spark = float(s.inputs[j, IN_SPARK])
+
+    def excess(d: float) -> float:
+        return _octane(closed_at(march, j, d)) - s.octane
+
+    margin = _search(excess, tried, LATEST - spark, EARLIEST - spark)
+    limited = None if margin is None or s.engine.burn.model != combustion.SPARK else spark + margin
+    bad = None if margin is None else margin - shift
+    return dict(
+        zip(NOTHING, (margin, limited, bad, _octane(out), float(out[closed.O_PEAK_P])), strict=True),
+    )
+
+
+def _octane(out: Array) -> float:
+    """Octane that a closed cycle requires [-]."""
+    return float(knock.octane_required(out[closed.O_KNOCK]))
 
 
 def closed_at(march: March, j: int, shift: float) -> Array:
-    """What the closed cycle of cylinder j reports with its burn `shift` degrees earlier, trapped charge held."""
+    """What the closed cycle of cylinder j reports with its burn `shift` degrees earlier, trapped charge held.
+
+    It ends soon after the burn where knock counts no further: octane and peak pressure are then those of the whole.
+    """
+    e = march.setup.engine
+    whole = 720.0 + e.exhaust_opens
+    burned = float(march.desk.outs[j, closed.O_CA90]) - min(shift, 2.0 * shift)
+    end = min(max(burned, 0.0) + 720.0 + PAST_BURN, whole)
+    out = _until(march, j, shift, whole if e.knock_to_exhaust_opening else end)
+    return out if out[closed.O_CA90] < closed.NEVER or end == whole else _until(march, j, shift, whole)
+
+
+def _until(march: March, j: int, shift: float, end: float) -> Array:
+    """The same, to an angle of its own cycle [deg]."""
     s, d, z = march.setup, march.desk, march.z
     row = s.inputs[j].copy()
     row[IN_SPARK] += shift
@@ -29,98 +81,75 @@ def closed_at(march: March, j: int, shift: float) -> Array:
     start = float(np.ceil(s.engine.intake_closes / width - 1e-9) * width)
     out = np.zeros(closed.N_OUT)
     closed.closed_cycle(
-        s.engine, point, s.table, row, content, start, 720.0 + s.engine.exhaust_opens, s.plant.closed_width, d.blend,
-        d.plane[j], d.blended[j], d.frozen, d.work, out, d.record[:0], np.int64(-1),
+        s.engine, point, s.table, row, content, start, end, s.plant.closed_width, d.blend, d.plane[j], d.blended[j], d.frozen,
+        d.work, out, d.record[:0], np.int64(-1),
     )  # fmt: skip
     return out
 
 
-def octane_at(march: March, j: int, shift: float) -> float:
-    """Octane that cylinder j would require with its burn `shift` degrees earlier, trapped charge held [-]."""
-    return float(knock.octane_required(closed_at(march, j, shift)[closed.O_KNOCK]))
+def bad_cycle(march: March, j: int, tried: Trials) -> tuple[float, Array]:
+    """The cycle of cylinder j that only a stated share of cycles beats: how much earlier it is sparked, and what it reports.
 
-
-def bad_cycle(march: March, margin: float | None) -> dict[str, Any]:
-    """Octane, peak pressure and margin in spark degrees of the cycle that only a stated share of cycles beats.
-
-    margin : the mean cycle's, in spark degrees; None where it has none
+    tried : its mean cycle; what is run here is added
 
     Cycles are taken to differ in when their burn begins to tell, normally distributed about the mean one in CA50: the bad
-    cycle burns like one sparked earlier by what moves CA50 by so many standard deviations. The cylinder whose mean cycle
-    requires most octane stands for all.
+    cycle burns like one sparked earlier by what moves CA50 by so many standard deviations; one secant step finds it.
     """
-    s, desk = march.setup, march.desk
-    j = int(desk.outs[: 1 if s.engine.alike else s.engine.cylinders, closed.O_KNOCK].argmax())
-    here = desk.outs[j]
-    names = ("knock_margin_bad_cycle_deg", "octane_required_bad_cycle", "peak_pressure_bad_cycle_pa")
-    if here[closed.O_CA50] >= closed.NEVER:
-        return dict.fromkeys(names)
-    wanted = limits.deviations(s.case.knock.bad_cycle) * s.case.burn.cyclic_spread
-    shift, out = _earlier(march, j, float(here[closed.O_CA50]), wanted)
-    return {
-        "knock_margin_bad_cycle_deg": None if margin is None else margin - shift,
-        "octane_required_bad_cycle": float(knock.octane_required(out[closed.O_KNOCK])),
-        "peak_pressure_bad_cycle_pa": float(out[closed.O_PEAK_P]),
-    }
+    case, octane = march.setup.case, march.setup.octane
 
+    def run(shift: float) -> tuple[float, Array]:
+        out = closed_at(march, j, shift)
+        tried.append((shift, _octane(out) - octane))
+        return shift, out
 
-def _earlier(march: March, j: int, ca50: float, wanted: float) -> tuple[float, Array]:
-    """Spark degrees that bring CA50 forward by `wanted` degrees, and the closed cycle there: one secant step is enough."""
+    wanted = limits.deviations(case.knock.bad_cycle) * case.burn.cyclic_spread
     if wanted <= 0.0:
         return 0.0, closed_at(march, j, 0.0)
-    out = closed_at(march, j, wanted)
-    moved = ca50 - float(out[closed.O_CA50])
+    shift, out = run(wanted)
+    moved = float(march.desk.outs[j, closed.O_CA50]) - float(out[closed.O_CA50])
     if not 0.2 * wanted < moved < 5.0 * wanted:  # a burn that hardly burns: its phase is that of the spark
-        return wanted, out
-    shift = wanted * wanted / moved
-    return shift, closed_at(march, j, shift)
+        return shift, out
+    return run(wanted * wanted / moved)
 
 
-def knock_limit(march: March) -> dict[str, Any]:
-    """Margin in spark degrees to the knock limit of the mean cycle, and the spark there.
-
-    The trapped charge is held: retarding would also change residual and boost a little, which a new `predict` shows.
-    The cylinder that requires most octane decides.
-    """
-    s, desk = march.setup, march.desk
-    nothing = {"knock_margin_deg": None, "knock_limited_spark_deg": None}
-    rows = 1 if s.engine.alike else s.engine.cylinders
-    j = int(desk.outs[:rows, closed.O_KNOCK].argmax())
-    if desk.outs[j, closed.O_CA50] >= closed.NEVER:
-        return nothing
-    spark = float(s.inputs[j, IN_SPARK])
-    here = float(knock.octane_required(desk.outs[j, closed.O_KNOCK]))
-    shift = _search(lambda d: octane_at(march, j, d) - s.octane, here - s.octane, LATEST - spark, EARLIEST - spark)
-    if shift is None:
-        return nothing
-    limited = spark + shift if s.engine.burn.model == combustion.SPARK else None
-    return {"knock_margin_deg": shift, "knock_limited_spark_deg": limited}
-
-
-def _search(excess: Callable[[float], float], here: float, low: float, high: float) -> float | None:
+def _search(excess: Callable[[float], float], tried: Trials, low: float, high: float) -> float | None:
     """Shift at which the excess octane is zero, nearest to the present one; None where it is nowhere.
 
-    Secant steps from the usual slope, never wide and never out of the bracket once there is one: three or four closed
-    cycles find it.
+    Never wide and never out of the bracket once there is one: one or two closed cycles find it.
     """
-    before, f_before = 0.0, here
-    inside, past = -math.inf, math.inf  # shifts known to have octane to spare, and to lack it
-    shift, slope = 0.0, USUAL_SLOPE
-    f = here
+    knocks = tried[0][1] >= 0.0
+    if knocks:  # the limit is later; a burn far too early may require less octane again
+        tried = [one for one in tried if one[1] >= 0.0]
     for _ in range(30):
-        if f < 0.0:
-            inside = max(inside, shift)
-        else:
-            past = min(past, shift)
-        wanted = min(max(shift + min(max(-f / slope, -WIDEST), WIDEST), low), high)
+        inside = max((shift for shift, f in tried if f < 0.0), default=-math.inf)
+        past = min((shift for shift, f in tried if f >= 0.0), default=math.inf)
+        bracketed = math.isfinite(past - inside)
+        near = sorted(tried, key=lambda one: abs(one[1]) if bracketed else one[0] if knocks else -one[0])[:3]
+        step = _step(near)
+        wanted = near[0][0] + min(max(-near[0][1] / USUAL_SLOPE if step is None else step, -WIDEST), WIDEST)
+        if step is not None and abs(step) < NEAR and low <= wanted <= high:
+            return wanted
+        wanted = min(max(wanted, low), high)
         if not inside < wanted < past:
             wanted = 0.5 * (inside + past)
-        if wanted == shift or not low <= wanted <= high:
+        if not low <= wanted <= high or any(wanted == shift for shift, _ in tried):
             return None
-        before, f_before, shift = shift, f, wanted
-        f = excess(shift)
-        if abs(f) < NEAR:
-            return float(shift)
-        steepness = (f - f_before) / (shift - before)
-        slope = steepness if 0.2 < steepness < 5.0 else USUAL_SLOPE
-    return float(shift) if math.isfinite(past - inside) else None
+        tried.append((wanted, excess(wanted)))
+    return None
+
+
+def _step(near: Trials) -> float | None:
+    """Way from the first trial to where the parabola through three rises through zero, or its tangent where it never does.
+
+    Octane rises with the spark, ever more slowly. None where the trials say nothing of the kind.
+    """
+    (start, f), *others = near
+    slopes = [(g - f) / (shift - start) for shift, g in others]
+    if not slopes:
+        return None
+    bend = (slopes[1] - slopes[0]) / (others[1][0] - others[0][0]) if len(slopes) == 2 else 0.0
+    slope = slopes[0] - bend * (others[0][0] - start)
+    square = slope * slope - 4.0 * bend * f
+    if not LEAST_SLOPE < slope < MOST_SLOPE:
+        return None
+    return -2.0 * f / (slope + math.sqrt(square)) if square > 0.0 else -f / slope

@@ -18,9 +18,11 @@ NAMES = ("nitric_oxide_ppm", "nitric_oxide_kg_j")
 def readings(march: March) -> dict[str, Any]:
     """NO by mole in the exhaust, and over the net indicated work; None each where not asked for or nothing burns."""
     s, out, account = march.setup, march.desk.outs[0], march.desk.account[0]
+    if s.case.report.nitric_oxide == "none":
+        return dict.fromkeys(NAMES)
     record = march.desk.record
     lit = record[(record[:, closed.R_X] > 0.0) & (record[:, closed.R_TB] > 0.0)]
-    if s.case.report.nitric_oxide == "none" or len(lit) < 2:
+    if len(lit) < 2:
         return dict.fromkeys(NAMES)
     temperature, there, mass = zones(march, lit)
     hot = there & (s.table.t_freeze <= temperature)

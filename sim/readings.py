@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from ..models import gas, knock
+from ..models.compiled import compiled
 from . import closed, surroundings
 from . import exchange as ex
 from .records import IN_OFFSET, IN_PHI, IN_SPARK, IN_Y, Array, K
@@ -39,6 +40,8 @@ def cylinders(march: March) -> list[dict[str, Any]]:
     """The values of each cylinder, by its number."""
     s, desk = march.setup, march.desk
     n, swept = s.engine.cylinders, s.engine.geo.swept
+    shares = moist_shares(s)
+    leaving = [leaving_temperature(march, j) for j in range(1 if s.engine.alike else n)]
     rows = []
     for j in range(n):
         i = 0 if s.engine.alike else j
@@ -51,13 +54,13 @@ def cylinders(march: March) -> list[dict[str, Any]]:
                 "fires_at_deg": float(s.inputs[j, IN_OFFSET]),
                 "lambda_ratio": float(1.0 / s.inputs[j, IN_PHI]),
                 "spark_advance_deg": float(s.inputs[j, IN_SPARK]),
-                "air_per_cycle_kg": float(fresh * moist_shares(s)[j]),
+                "air_per_cycle_kg": float(fresh * shares[j]),
                 "residual_fraction": float(out[closed.O_RESIDUAL]),
                 "ca50_deg": None if out[closed.O_CA50] >= closed.NEVER else float(out[closed.O_CA50]),
                 "imep_gross_pa": float((out[closed.O_WORK] + acc[ex.A_WORK_OPEN]) / swept),
                 "imep_net_pa": float((out[closed.O_WORK] + acc[ex.A_WORK_OPEN] + acc[ex.A_WORK_PUMP]) / swept),
                 "peak_pressure_pa": float(out[closed.O_PEAK_P]),
-                "exhaust_temperature_k": leaving_temperature(march, i),
+                "exhaust_temperature_k": leaving[i],
                 "runner_pressure_pa": float(own[ex.A_RUNNER_P] / 720.0),
                 "runner_gas_time_mean_k": float(own[ex.A_RUNNER_T] / 720.0),
                 "runner_wall_temperature_k": float(march.memory.wall[j]),
@@ -73,4 +76,13 @@ def cylinders(march: March) -> list[dict[str, Any]]:
 
 def moist_shares(s: Setup) -> Array:
     """Share of moist air in each cylinder's fresh charge, fuel and injected water left out [-]."""
-    return np.array([surroundings.moist_share(s.plant, s.table, row) for row in s.inputs])
+    return np.asarray(_moist_shares(s.plant, s.table, s.inputs))
+
+
+@compiled
+def _moist_shares(plant, table, inputs):
+    """`surroundings.moist_share` of every cylinder."""
+    shares = np.empty(inputs.shape[0])
+    for j in range(inputs.shape[0]):
+        shares[j] = surroundings.moist_share(plant, table, inputs[j])
+    return shares

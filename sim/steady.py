@@ -10,7 +10,7 @@ from . import accounts, closed, hot_parts, nitric, probes, readings, settle, sur
 from . import exchange as ex
 from .case import Case
 from .errors import SolveError as SolveError
-from .knock_limit import bad_cycle, knock_limit
+from .knock_limit import knock_readings
 from .margins import margins
 from .near import Near, Trail, numbers, settle_near
 from .prediction import Prediction
@@ -167,14 +167,12 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
     shown = gauges(march)
     s, case = march.setup, march.setup.case
     sums = accounts.closure(march, before)
-    limit = knock_limit(march)
     if sums.mass > MASS_BOOKS and ending in SETTLED:  # it stood still for a moment only
         ending = settle.NOT_PERIODIC
     converged = ending in SETTLED
     values: dict[str, Any] = {
         **shown,
-        **limit,
-        **bad_cycle(march, limit["knock_margin_deg"]),
+        **knock_readings(march),
         **valve_forces(march),
         "pressure_tap": tap_line.pressure_tap(march),
         "parts": hot_parts.parts(march, shown["turbine_inlet_temperature_k"]),
@@ -217,16 +215,15 @@ def _whole_engine(march: March) -> dict[str, Any]:
     """Flows, mean pressures, torque and the burn of the engine as a whole."""
     s, desk, case = march.setup, march.desk, march.setup.case
     e, n, geo = s.engine, s.engine.cylinders, s.engine.geo
-    rows = [0] * n if e.alike else list(range(n))
-    outs, acc = desk.outs[rows], desk.account[rows]
+    outs, acc = (desk.outs[:1], n * desk.account[:1]) if e.alike else (desk.outs[:n], desk.account[:n])
     per_second = s.plant.speed_rpm / 120.0
     swept = n * geo.swept
-    fresh = acc[:, ex.A_FRESH]
-    fuel = float((fresh * s.inputs[:, IN_Y + gas.FUEL]).sum()) * per_second
-    air = float((fresh * readings.moist_shares(s)).sum()) * per_second
-    gross = float((outs[:, closed.O_WORK] + acc[:, ex.A_WORK_OPEN]).sum()) / swept
-    pumping = float(acc[:, ex.A_WORK_PUMP].sum()) / swept
-    peak = float(outs[:, closed.O_PEAK_P].mean())
+    fresh, total, mean = acc[:, ex.A_FRESH], acc.sum(axis=0), outs.mean(axis=0).tolist()
+    fuel = float(fresh @ s.inputs[: len(acc), IN_Y + gas.FUEL]) * per_second
+    air = float(fresh @ readings.moist_shares(s)[: len(acc)]) * per_second
+    gross = (n * mean[closed.O_WORK] + float(total[ex.A_WORK_OPEN])) / swept
+    pumping = float(total[ex.A_WORK_PUMP]) / swept
+    peak = mean[closed.O_PEAK_P]
     z = march.z
     loss = case.friction.scale * friction.fmep(
         s.friction, s.plant.speed_rpm, peak, float(z[surroundings.Z_INTAKE]) / s.ambient.pressure
@@ -235,11 +232,9 @@ def _whole_engine(march: March) -> dict[str, Any]:
     torque = brake * swept / (4.0 * math.pi)
     power = torque * s.plant.speed_rpm * math.pi / 30.0
     worst = int(outs[:, closed.O_KNOCK].argmax())
-    mean = outs.mean(axis=0)
     density = z[surroundings.Z_INTAKE] / (readings.moist_air_constant(s) * z[surroundings.Z_T_INTAKE])
-    out_mass = acc[:, ex.A_OUT_MASS].sum()
-    mix = acc[:, ex.A_SPECIES : ex.A_SPECIES + gas.N_SPECIES].sum(axis=0)
-    leaving = surroundings.mean_temperature(s.table, mix, float(acc[:, ex.A_OUT_ENTHALPY].sum()))
+    mix = total[ex.A_SPECIES : ex.A_SPECIES + gas.N_SPECIES]
+    leaving = surroundings.mean_temperature(s.table, mix, float(total[ex.A_OUT_ENTHALPY]))
     dry = 1.0 / (1.0 + s.ambient.humidity)
     held_spark = case.run.spark_advance is not None and case.burn.model == "spark"
     return {
@@ -252,9 +247,9 @@ def _whole_engine(march: March) -> dict[str, Any]:
         "ca90_deg": _angle(mean[closed.O_CA90]),
         "air_flow_kg_s": air,
         "fuel_flow_kg_s": fuel,
-        "exhaust_flow_kg_s": float(out_mass) * per_second,
+        "exhaust_flow_kg_s": float(total[ex.A_OUT_MASS]) * per_second,
         "volumetric_efficiency": air / (density * swept * per_second),
-        "residual_fraction": float(mean[closed.O_RESIDUAL]),
+        "residual_fraction": mean[closed.O_RESIDUAL],
         "exhaust_temperature_k": float(leaving),
         "exhaust_temperature_time_mean_k": float(desk.account[:, ex.A_RUNNER_T].mean() / 720.0)
         if s.plant.kind != surroundings.BENCH
@@ -268,7 +263,7 @@ def _whole_engine(march: March) -> dict[str, Any]:
         "power_w": power,
         "bsfc_kg_j": fuel / power if power > 0.0 else None,
         "peak_pressure_pa": peak,
-        "peak_pressure_deg": float(mean[closed.O_PEAK_ANGLE]),
+        "peak_pressure_deg": mean[closed.O_PEAK_ANGLE],
         "unburned_temperature_max_k": float(outs[:, closed.O_TU_MAX].max()),
         "knock_integral": float(knock.integral_at(outs[worst, closed.O_KNOCK], s.octane)),
         "knock_onset_deg": _angle(outs[worst, closed.O_ONSET]),

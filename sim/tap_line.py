@@ -4,6 +4,7 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..models import endurance, tap
 from .records import Array
@@ -30,13 +31,15 @@ class Line(NamedTuple):
     pressure: float
     cavity: float
 
-    def transmission(self, frequency: Any) -> Any:
+    def transmission(self, frequency: Array) -> NDArray[np.complex128]:
         """Complex ratio of the pulsation at the gauge to that at the tap, at frequencies [Hz]."""
-        return tap.transmission(frequency, self.bores, self.lengths, self.temperatures, self.pressure, self.cavity)
+        return tap.spectrum_passed(
+            frequency, self.bores, self.lengths, self.temperatures, self.pressure, self.cavity, 0.0
+        )
 
     def lag(self) -> float:
         """Time constant [s]."""
-        return tap.lag(self.bores, self.lengths, self.temperatures, self.pressure, self.cavity)
+        return float(tap.time_constant(self.bores, self.lengths, self.temperatures, self.pressure, self.cavity, 0.0))
 
 
 def pressure_tap(march: March) -> dict[str, Any] | None:
@@ -68,7 +71,7 @@ def tube_of(wanted: PressureTap) -> tap.Tube:
 def line_of(wanted: PressureTap, place: Stream, x: Array, wall: Array) -> Line:
     """The line at this point, hot at the boss; a damping orifice is its last piece."""
     lengths, temperatures = tap.cut(x, wall, PIECES)
-    bores = np.full(len(lengths), wanted.bore)
+    bores = np.full(len(lengths), float(wanted.bore))
     if wanted.restrictor is not None:
         lengths, temperatures = np.append(lengths, RESTRICTOR), np.append(temperatures, temperatures[-1])
         bores = np.append(bores, wanted.restrictor)
@@ -82,11 +85,12 @@ def _heat(wanted: PressureTap, place: Stream, tube: tap.Tube, profile: tuple[Arr
     squeezes it. The warm side takes all of that stretch as hot as the gas itself, and lets the tube cool from there.
     """
     (x, wall), air = profile, float(wanted.air_temperature)
-    limit = wanted.gauge_limit or endurance.LIMITS[wanted.gauge].continuous
-    sway = float(np.ptp(place.pressure) / place.pressure.max())
+    limit = float(wanted.gauge_limit or endurance.LIMITS[wanted.gauge].continuous)
+    sway = 1.0 - float(place.pressure.min() / place.pressure.max())
     hottest = max(place.flow_weighted, place.wall)
     warm = tap.gauge_temperature(tube._replace(length=(1.0 - sway) * tube.length), hottest, air)
     needed = tap.length_for(tube, hottest, air, limit) / (1.0 - sway)
+    at = [*(d for d in PROFILE if d < tube.length), tube.length]
     return {
         "gauge": wanted.gauge,
         "boss_temperature_k": place.wall,
@@ -99,8 +103,7 @@ def _heat(wanted: PressureTap, place: Stream, tube: tap.Tube, profile: tuple[Arr
         "length_needed_m": needed if math.isfinite(needed) else None,
         "sway_m": sway * tube.length,
         "profile": [
-            {"distance_m": d, "wall_temperature_k": float(np.interp(d, x, wall))}
-            for d in sorted({*(d for d in PROFILE if d < tube.length), tube.length})
+            {"distance_m": d, "wall_temperature_k": t} for d, t in zip(at, np.interp(at, x, wall).tolist(), strict=True)
         ],
     }
 
@@ -114,39 +117,45 @@ def _pulsation(march: March, place: Stream, line: Line) -> dict[str, Any]:
     cycle = 1.0 / float(place.dt.sum())
     order = firing_order(march, place)
     size = np.abs(wave)
-    heard = np.flatnonzero(size > FAINT * size[1:].max())[1:]
-    harmonics = np.union1d(heard, [order])
-    through = line.transmission(cycle * harmonics)
+    heard = size > FAINT * size[1:].max()
+    heard[0], heard[order] = False, True
+    harmonics = np.flatnonzero(heard)
+    through = line.transmission(cycle * harmonics.astype(np.float64))
     passed = np.zeros_like(wave)
     passed[0], passed[harmonics] = wave[0], wave[harmonics] * through
     left = np.fft.irfft(passed, len(place.pressure))
-    swing = float(np.ptp(place.pressure))
+    swing, swing_left = (None if place.stands_in else float(p.max() - p.min()) for p in (place.pressure, left))
+    bare = quarter_wave(line)
     return {
-        "pulsation_pa": None if place.stands_in else swing,
-        "pulsation_at_gauge_pa": None if place.stands_in else float(np.ptp(left)),
-        "pulsation_left": None if place.stands_in else float(np.ptp(left)) / swing,
+        "pulsation_pa": swing,
+        "pulsation_at_gauge_pa": swing_left,
+        "pulsation_left": None if swing is None or swing_left is None else swing_left / swing,
         "pulse_frequency_hz": order * cycle,
-        "gain_at_pulses": float(np.abs(through[harmonics == order][0])),
-        "quarter_wave_hz": quarter_wave(line),
-        "resonance_hz": resonance(line),
+        "gain_at_pulses": float(abs(through[np.searchsorted(harmonics, order)])),
+        "quarter_wave_hz": bare,
+        "resonance_hz": resonance(line, bare),
     }
 
 
 def quarter_wave(line: Line) -> float:
     """Resonance of the bare tube, shut at its end and without losses [Hz]; a cavity and the wall make it lower."""
-    return tap.quarter_wave(float(line.lengths.sum()), float(np.average(line.temperatures, weights=line.lengths)))
+    length = float(line.lengths.sum())
+    return tap.quarter_wave(length, float(line.lengths @ line.temperatures) / length)
 
 
-def resonance(line: Line) -> float:
-    """The same with the gauge's cavity at its end [Hz]: cot(k L) = k V / A, lossless, in the gas of the tube's mean."""
-    shut = quarter_wave(line)
+def resonance(line: Line, shut: float) -> float:
+    """The same with the gauge's cavity at its end [Hz]: cot(k L) = k V / A, lossless, in the gas of the tube's mean.
+
+    shut : `quarter_wave` of the line [Hz]
+
+    Newton's rule from the left, where it takes no step beyond: 1/m - cot m is convex, so its chord bounds it.
+    """
     length, area = float(line.lengths.sum()), 0.25 * math.pi * float(line.bores[0]) ** 2
     load = line.cavity * tap.GAMMA / (area * length)  # a gauge's small cavity keeps to its wall's temperature
-    low, high = 0.0, 0.5 * math.pi
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if math.cos(middle) > middle * load * math.sin(middle) else (low, middle)
-    return shut * low / (0.5 * math.pi)
+    m = 1.0 / math.sqrt(load + 4.0 / math.pi**2)
+    for _ in range(5):
+        m -= (load * m - 1.0 / math.tan(m)) / (load + 1.0 / math.sin(m) ** 2)
+    return shut * m / (0.5 * math.pi)
 
 
 def firing_order(march: March, place: Stream) -> int:

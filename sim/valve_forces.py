@@ -1,11 +1,12 @@
 """What the gas does to a shut valve: the greatest force that lifts it off its seat, from the records of the last cycle."""
 
-import numpy as np
+import math
 
 from ..models import limits
+from ..models.compiled import compiled
 from . import closed, cycle, surroundings
 from . import exchange as ex
-from .records import IN_OFFSET, Array
+from .records import IN_OFFSET
 from .settle import March
 
 
@@ -15,39 +16,56 @@ def valve_forces(march: March) -> dict[str, float]:
     Each runner's own pressure counts, against the pressure in cylinder 1 at the same angle of its cycle, whose record
     stands for all. Resonance of the spring and the bounce of the closing valve are not in it: they ask for more load.
     """
-    s = march.setup
-    angle, pressure = _cylinder(march)
-    shut = _shut(s.areas[ex.EXHAUST], angle)
-    highest = max(
-        float((_runner(march, j, angle) - pressure)[shut].max(initial=-np.inf)) for j in range(s.engine.cylinders)
-    )
+    s, desk = march.setup, march.desk
+    lifting, lowest = extremes(desk.record, desk.manifold_record, s.areas, s.inputs, s.engine.intake_closes)
     intake = float(march.z[surroundings.Z_INTAKE])
-    lowest = float(pressure[_shut(s.areas[ex.INTAKE], angle)].min(initial=np.inf))
     valves = s.case.engine
     return {
-        "exhaust_valve_lifting_force_n": limits.seat_force(highest, 0.0, valves.exhaust_valve.diameter),
+        "exhaust_valve_lifting_force_n": limits.seat_force(lifting, 0.0, valves.exhaust_valve.diameter),
         "intake_valve_lifting_force_n": limits.seat_force(intake, lowest, valves.intake_valve.diameter),
     }
 
 
-def _cylinder(march: March) -> tuple[Array, Array]:
-    """Angle [deg] and pressure [Pa] of cylinder 1 through its cycle, by rising angle."""
-    used = march.desk.record[march.desk.record[:, closed.R_P] > 0.0]
-    order = np.argsort(used[:, closed.R_ANGLE], kind="stable")
-    return used[order, closed.R_ANGLE] % 720.0, used[order, closed.R_P]
+@compiled
+def extremes(record, manifold, areas, inputs, intake_closes):
+    """What pulls hardest at the valves of a cycle.
+
+    record : float64[n, N_RECORD], crank record of cylinder 1, rows without pressure unused
+    manifold : float64[steps, volumes, columns], record of the manifold, whose first row is the step at inlet closing
+    areas : float64[2, points], effective areas of the exhaust and the intake valve at equal steps of 0 to 720 deg
+    inputs : float64[cylinders, N_INPUT]
+    intake_closes : float [deg]
+    Returns (greatest pressure in a runner over that in the cylinder while the exhaust valve is shut, lowest pressure in the
+    cylinder while the intake valve is) [Pa]
+    """
+    width = 720.0 / manifold.shape[0]
+    first = math.ceil(intake_closes / width - 1e-9) * width
+    lifting, lowest = -math.inf, math.inf
+    for row in range(record.shape[0]):
+        pressure = record[row, closed.R_P]
+        if pressure <= 0.0:
+            continue
+        angle = record[row, closed.R_ANGLE] % 720.0
+        if shut(areas[ex.INTAKE], angle):
+            lowest = min(lowest, pressure)
+        if shut(areas[ex.EXHAUST], angle):
+            for j in range(inputs.shape[0]):
+                place = ((angle - first + inputs[j, IN_OFFSET]) % 720.0) / width
+                lifting = max(lifting, between(manifold, place, j) - pressure)
+    return lifting, lowest
 
 
-def _shut(area: Array, angle: Array) -> np.ndarray:
-    """Where a valve is on its seat, from its effective area at equal steps of 0 to 720 deg."""
-    at = np.interp(angle, np.linspace(0.0, 720.0, len(area)), area)
-    return at <= 0.0
+@compiled
+def shut(area, angle):
+    """Whether a valve is on its seat at an angle from 0 to 720 deg, from its effective area at equal steps of them."""
+    place = angle / 720.0 * (area.size - 1)
+    k = min(int(place), area.size - 2)
+    return area[k] + (place - k) * (area[k + 1] - area[k]) <= 0.0
 
 
-def _runner(march: March, j: int, angle: Array) -> Array:
-    """Pressure in the runner of cylinder j at angles of its own cycle [Pa]."""
-    manifold, s = march.desk.manifold_record, march.setup
-    width = 720.0 / len(manifold)
-    first = np.ceil(s.engine.intake_closes / width - 1e-9) * width  # the record begins there
-    own = (first + width * np.arange(len(manifold)) - s.inputs[j, IN_OFFSET]) % 720.0
-    order = np.argsort(own)
-    return np.interp(angle, own[order], manifold[order, j, cycle.M_P], period=720.0)
+@compiled
+def between(manifold, place, j):
+    """Pressure in runner j between rows of the record, which comes round [Pa]."""
+    k = int(place) % manifold.shape[0]
+    share, after = place - int(place), (k + 1) % manifold.shape[0]
+    return (1.0 - share) * manifold[k, j, cycle.M_P] + share * manifold[after, j, cycle.M_P]

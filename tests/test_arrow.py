@@ -29,6 +29,7 @@ PARTS: dict[str, dict[str, set[str]]] = {
     "nitric_oxide": {"equilibrium": set()},
     "flange": {"tightening": {"threads"}, "compliance": {"threads"}},
     "gauges": {"probe": set(), "junction": {"compiled", "probe", "transport"}},
+    "tap": {"line_heat": {"compiled", "transport"}, "line_sound": {"compiled", "transport"}},
 }
 NUMERICAL = {"numpy", "scipy", "cantera", "CoolProp", "numba"}
 HELPER_ONLY = {"platformdirs", "os", "pathlib", "hashlib"}  # the compile helper alone touches files
