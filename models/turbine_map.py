@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from .expansion import TABLE, Turbine
+from .expansion import TABLE, Turbine, turbine_efficiency, turbine_flow
 
 Point = tuple[float, float, float, float]  # speed [rad/s], flow [kg/s], pressure ratio, efficiency
 SAME_SPEED = 5e-3  # speeds closer than this are one line: sheets round
@@ -150,3 +150,32 @@ def from_map(
         wheel_diameter=float(wheel_diameter),
         share=float(share),
     )
+
+
+def leave_one_out(
+    reference_temperature: float, reference_pressure: float, points: tuple[Point, ...]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Errors of the interpolation at each point inside the map, the map built without it.
+
+    A point counts where its line has points on both sides of it and there are slower and faster lines.
+
+    reference_temperature : float, to which flow and speed are corrected [K]
+    reference_pressure : float, to which flow is corrected [Pa]
+    points : tuple of (speed, flow, ratio, efficiency), corrected [rad/s, kg/s, -, -]
+    Returns relative errors of flow [-]; errors of efficiency [-].
+    """
+    flow, efficiency = [], []
+    for line in map_lines(points)[1:-1]:
+        speed, low, high = float(line[0, 0]), float(line[0, 2]), float(line[-1, 2])
+        for point in points:
+            if abs(point[0] / speed - 1.0) > SAME_SPEED or not low < point[2] < high:
+                continue
+            others = tuple(p for p in points if p is not point)
+            # a wheel of 1 m radius: its tip speed is the shaft's
+            machine = from_map(reference_temperature, reference_pressure, others, 2.0)
+            state = (point[2] * reference_pressure, reference_temperature, R_TEST)
+            passed = float(turbine_flow(machine, *state, reference_pressure, speed)[0]) / point[2]
+            flow.append(passed / point[1] - 1.0)
+            found = turbine_efficiency(machine, *state, GAMMA, reference_pressure, speed)
+            efficiency.append(float(found) - point[3])
+    return np.array(flow), np.array(efficiency)
