@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from ...case import Case
+from ...map_edges import off_the_turbine_map
 from ...names import label_of
 from ...prediction import Prediction
 from ...steady import SolveError, predict
@@ -21,9 +22,13 @@ class Runaway:
 
     boost_pa: list[float]
     backpressure_pa: list[float]
+    power_w: list[float]
+    turbine_flow_kg_s: list[float]  # of the exhaust, what goes through the turbine
     choked_share: list[float]
     choke_boost_pa: float | None  # where half of the gas passes choked
-    doubled_boost_pa: float | None  # where a bar more boost costs twice the backpressure it did at first
+    first_slope: float | None  # backpressure that a bar of boost costs at first, their ratio
+    doubled_boost_pa: float | None  # where a bar more boost costs twice that
+    left_map_boost_pa: float | None  # where the turbine's measured map or curve is first left, if it is
     stopped_boost_pa: float  # the sweep ended here
     stopped_by: str  # and this ended it
     first_limits: list[tuple[float, str]]  # boost at which each limit is first passed
@@ -54,7 +59,21 @@ def runaway(case: Case, say: Callable[[str], None] = lambda text: None) -> Runaw
         say(f"{boost / 1e5:.2f} bar")
         points.append(found)
         boost += STEP
-    return _read(points, stopped, limits)
+    return _read(points, stopped, limits, _left(case, points))
+
+
+def _through(found: Prediction) -> float:
+    """Flow through the turbine: its share of the gas is its share of the pressure that stands over it and the wastegate."""
+    own, beside = (float(p or 0.0) for p in (found.backpressure_turbine_pa, found.backpressure_wastegate_pa))
+    return float(found.exhaust_flow_kg_s) * (own / (own + beside) if own + beside > 0.0 else 1.0)
+
+
+def _left(case: Case, points: list[Prediction]) -> float | None:
+    """Boost at which the turbine's measured map or curve is first left past its end."""
+    for p in points:
+        if any("mean expansion ratio" in text for text in off_the_turbine_map(case.turbine, vars(p))):
+            return float(p.boost_pa or 0.0)
+    return None
 
 
 def why(found: Prediction) -> str:
@@ -79,7 +98,7 @@ def crossing(x: list[float], y: list[float], level: float) -> float | None:
     return x[0] if x and y[0] >= level else None
 
 
-def _read(points: list[Prediction], stopped: str, limits: dict[str, float]) -> Runaway:
+def _read(points: list[Prediction], stopped: str, limits: dict[str, float], left: float | None) -> Runaway:
     boost = [float(p.boost_pa or 0.0) for p in points]
     back = [p.backpressure_pa for p in points]
     share = [float(p.turbine_choked_share or 0.0) for p in points]
@@ -90,9 +109,13 @@ def _read(points: list[Prediction], stopped: str, limits: dict[str, float]) -> R
     return Runaway(
         boost_pa=boost,
         backpressure_pa=back,
+        power_w=[float(p.power_w) for p in points],
+        turbine_flow_kg_s=[_through(p) for p in points],
         choked_share=share,
         choke_boost_pa=crossing(boost, share, CHOKED),
+        first_slope=least or None,
         doubled_boost_pa=doubled,
+        left_map_boost_pa=left,
         stopped_boost_pa=boost[-1] if boost else 0.0,
         stopped_by=stopped,
         first_limits=sorted((at, label_of(name)) for name, at in limits.items()),
