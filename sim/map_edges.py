@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from ..models import compressor, turbine
@@ -42,17 +43,27 @@ def off_the_turbine_map(t: Turbine | None, values: Mapping[str, Any]) -> list[st
         return [_past(ratio, end, "curve ends", "its flow is held")] if ratio > (1.0 + NEAR) * end else []
     if t.model != "map" or t.map is None or values["shaft_speed_rad_s"] is None:
         return []
-    lines = turbine.map_lines(t.map[2])
-    speeds, ends = [float(line[0, 0]) for line in lines], [float(line[-1, 2]) for line in lines]
+    speeds, ends = line_ends(t.map[2])
     speed = values["shaft_speed_rad_s"] * math.sqrt(t.map[0] / (R_RATIO * values["turbine_inlet_temperature_k"]))
     found = []
-    if len(lines) > 1 and not (1.0 - NEAR) * speeds[0] <= speed <= (1.0 + NEAR) * speeds[-1]:
+    if len(speeds) == 1:
+        found.append(
+            "The turbine map has one speed line: all other speeds swallow the same and share its efficiency, a rough guess."
+        )
+    elif not (1.0 - NEAR) * speeds[0] <= speed <= (1.0 + NEAR) * speeds[-1]:
         side = "below the slowest" if speed < speeds[0] else "above the fastest"
         found.append(f"The turbo turns {side} speed line of the turbine map: read as that line, less sure there.")
     end = _between(speed, speeds, ends)
     if ratio > (1.0 + NEAR) * end:
         found.append(_past(ratio, end, "map ends at this speed", "carried on by a nozzle law fitted to its lines"))
     return found
+
+
+@lru_cache(maxsize=64)
+def line_ends(points: tuple[tuple[float, float, float, float], ...]) -> tuple[list[float], list[float]]:
+    """Speed of each line of a turbine map [rad/s], and the expansion ratio of its last point."""
+    lines = turbine.map_lines(points)
+    return [float(line[0, 0]) for line in lines], [float(line[-1, 2]) for line in lines]
 
 
 def _past(ratio: float, end: float, what: str, how: str) -> str:

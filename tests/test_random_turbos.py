@@ -42,7 +42,7 @@ def unfinite(value, name=""):
 
 def stretched(name, flow, seed_speed):
     """A map of examples/ for a machine `flow` times as large, its shaft slower in proportion to size."""
-    table = maps.read_map(EXAMPLES / name, "compressor.map")
+    table = maps.read_map(EXAMPLES / name, "turbine.map" if "turbine" in name else "compressor.map")
     points = []
     for speed, m, ratio, efficiency in table["points"]:
         points.append(
