@@ -1,5 +1,6 @@
 """Housings and other choices side by side: the trade's trends over five sizes, and what the comparison says of them."""
 
+import io
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,8 +12,10 @@ from hotside.sim.verbs.compare.plot import draw
 from hotside.sim.verbs.compare.result import BETTER
 from hotside.sim.verbs.compare.rivals import FIRST, rivals
 from hotside.sim.verbs.compare.runaway import crossing, runaway
+from hotside.sim.verbs.compare.table import print_compare
 from hotside.sim.verbs.compare.torque import at_torque
 from hotside.sim.verbs.compare.words import choke_words, runaway_words, trade
+from rich.console import Console
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
 TRIPLE = {  # 1.2 litres
@@ -284,6 +287,44 @@ def test_without_a_march_the_trade_says_so():
     point = {name: [1.0, 1.0] for name in BETTER} | {"power_w": [100e3, 104e3], "knock_margin_deg": [None, None]}
     assert trade(["A", "B"], point, False) == '"B" gives 4.0 kW more than "A"; spool was not marched.'
     assert trade(["A", "B"], point | {"power_w": [1e5, 1e5], "boost_pa": [1.0, 2.0]}, False).startswith("None of them")
+
+
+def test_words_are_in_the_readers_units():
+    point = {name: [1.0, 1.0] for name in BETTER} | {
+        "power_w": [100e3, 104e3], "knock_margin_deg": [None, None], "exhaust_temperature_k": [1210.0, 1200.0],
+    }  # fmt: skip
+    assert "4.0 kW more with exhaust 10 K cooler" in trade(["A", "B"], point, False)
+    assert "5 hp more with exhaust 18 degF cooler" in trade(["A", "B"], point, False, "us")
+    found = runaway(load(TRIPLE).set("turbine.a_over_r", "8.5 mm"))
+    assert "psi (ratio" in runaway_words("small", found, "us")
+    assert "a psi of boost costs" in runaway_words("small", found, "us")
+
+
+def test_a_wastegate_too_small_for_little_boost_does_not_end_the_sweep():
+    """Fully open it holds no less than it does: the sweep begins there."""
+    case = load(TRIPLE).set_all({"wastegate.diameter": "15 mm", "turbine.a_over_r": "8.5 mm"})
+    least = predict(case.set("run.boost", "0.3 bar"))
+    assert least.status == "boost over"
+    found = runaway(case)
+    assert least.boost_pa < found.boost_pa[0] < least.boost_pa + 0.16e5
+    assert len(found.boost_pa) > 5
+
+
+def test_an_open_manifold_beside_a_divided_one_needs_one_line():
+    """The dealing of cylinders to two collectors goes with the two; what only the rival does not read is no change of its own."""
+    divided = load(TRIPLE).set_all(
+        {"exhaust.collectors": 2, "exhaust.cylinders_to": [[1], [2, 3]], "turbine.entry_share": 0.4}
+    )
+    found = rivals(divided, ["exhaust.collectors=1"])
+    assert found["exhaust.collectors=1"].exhaust.cylinders_to == ((1, 2, 3),)
+    assert rivals(divided, ["exhaust.collectors=2"])["exhaust.collectors=2"].exhaust.cylinders_to == ((1,), (2, 3))
+    result = compare(found, spool_too=False)
+    assert result.collectors == [2, 1]
+    assert not any("entry_share" in text for text in result.warnings)
+    shown = io.StringIO()
+    print_compare(result, "metric", Console(file=shown, width=100))
+    assert "residual gas of each cylinder" in shown.getvalue()
+    assert "at equal torque" in shown.getvalue()
 
 
 def test_crossing_is_linear_between_points():

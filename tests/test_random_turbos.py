@@ -100,6 +100,8 @@ def judge(seed):
         wrong.append("no sentence")
     if found.status == "boost short" and not any(SHORT.match(text) for text in found.warnings):
         wrong.append("does not say what it makes")
+    if found.compressor_pressure_ratio <= 1.0:
+        wrong.append("the wheels stand still")
     if found.converged and found.energy_closure > 1e-3:
         wrong.append(f"energy closure {found.energy_closure:.1e}")
     if found.shaft_speed_rad_s is not None and not 0.0 <= found.shaft_speed_rad_s < 1e5:

@@ -33,7 +33,8 @@ class CompareResult:
     collectors: list[int]  # of each rival: 2 in a divided manifold
     equal_torque: EqualTorque | None  # where each gives the torque of the first; none where that gives none
     runaway: list[Runaway] | None
-    trade: str
+    spooled: bool  # whether the tip-ins were marched
+    trade: str  # in metric units
     warnings: list[str]
 
     def to_dict(self) -> dict[str, Any]:

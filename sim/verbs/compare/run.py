@@ -40,7 +40,7 @@ def compare(
     along: dict[str, list[list[float | None]]] = {name: [] for name in ALONG}
     cylinders, sweeps, warnings = [], [], []
     for name, case in rivals.items():
-        idle = [n for n in case.unread if n not in cases[0].unread]
+        idle = [n for n in case.unread if n not in cases[0].unread and case.get(n) != cases[0].get(n)]
         if idle:
             warnings.append(f"{name}: the submodels of this case do not read {', '.join(idle)}; it changes nothing.")
         say(f"{name}: the point")
@@ -70,6 +70,7 @@ def compare(
         collectors=[case.exhaust.collectors for case in cases],
         equal_torque=at_equal,
         runaway=sweeps if runaway else None,
+        spooled=spool_too,
         trade=words.trade(names, point, spool_too),
         warnings=warnings,
     )

@@ -1,6 +1,7 @@
 """Where it runs away: the boost at which the turbine chokes and each more bar of boost costs twice what the first did."""
 
 import itertools
+import math
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -50,14 +51,18 @@ def runaway(case: Case, say: Callable[[str], None] = lambda text: None) -> Runaw
         except SolveError as error:
             stopped = str(error)
             break
-        for row in found.margins:
-            if row["exceeded"]:
-                limits.setdefault(row["name"], boost)
+        made = float(found.boost_pa or 0.0)
+        if found.status == "boost over" and not points and made < MOST:
+            boost += STEP * math.ceil((made - boost) / STEP + 1e-9)  # a small wastegate holds no less than this
+            continue
         if not found.converged or not found.boost_reached or found.status != "converged":
             stopped = why(found)
             break
         say(f"{boost / 1e5:.2f} bar")
         points.append(found)
+        for row in found.margins:
+            if row["exceeded"]:
+                limits.setdefault(row["name"], boost)
         boost += STEP
     return _read(points, stopped, limits, _left(case, points))
 
@@ -82,7 +87,8 @@ def why(found: Prediction) -> str:
     if found.status == "boost over":
         return f"a wastegate too small for less: fully open it makes {made}"
     if found.status != "boost short":
-        return f"a point that is {found.status}"
+        ends = {"alternates": "goes to and fro between two answers", "not periodic": "does not come to rest"}
+        return f"a point that {ends.get(found.status, found.status)}"
     if found.choke_margin_fraction is not None and found.choke_margin_fraction < 0.0:
         return f"the compressor, past its choke: the turbine cannot drive it beyond {made}"
     if found.surge_margin_fraction is not None and found.surge_margin_fraction < 0.0:

@@ -9,6 +9,7 @@ from rich.text import Text
 from ...cautions import GENERAL, PULLS
 from ...names import RESULTS, kind_of, label_of
 from ...table_parts import _headed, _sentences, _table, value_text
+from . import words
 from .result import CompareResult
 from .words import choke_words, runaway_words
 
@@ -42,6 +43,8 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
         )
         yield from _sentences("not at that torque", same.missing)
     for key, rows in result.along.items():
+        if all(v is None for row in rows for v in row):
+            continue
         table = _table("engine speed", *letters)
         for i, rpm in enumerate(result.speeds_rpm):
             table.add_row(f"{rpm:.0f} rpm", *(value_text(row[i], kind_of(key), family) for row in rows))
@@ -50,10 +53,11 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
         yield from _sentences("about knock", [NO_KNOCK])
     if any(max(row) - min(row) > 1e-4 for row in result.cylinders) or len(set(result.collectors)) > 1:
         yield _headed("residual gas of each cylinder", _cylinders(result, letters, family))
-    yield from _sentences("what the choice trades", [result.trade])
+    trades = words.trade(result.names, result.point, result.spooled, family)
+    yield from _sentences("what the choice trades", [trades])
     if result.runaway is not None:
         found = zip(result.names, result.runaway, strict=True)
-        sentences = [runaway_words(name, one) for name, one in found]
+        sentences = [runaway_words(name, one, family) for name, one in found]
         yield from _sentences("where it runs away", sentences + choke_words(result.runaway))
     yield from _sentences("warnings", result.warnings)
     yield from _sentences("caution", [GENERAL, PULLS])
