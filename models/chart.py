@@ -18,11 +18,11 @@ from typing import NamedTuple
 import numpy as np
 
 from .compiled import compiled
+from .speed_line import SAME_EFFICIENCY, SAME_SPEED, odd_efficiency
 
 GAMMA_AIR = 1.4  # of the air on which maps are measured [-]
 NODES = 64  # of places along a line, beside those of the measured points
 BETWEEN = 4  # parts into which the gap of two speed lines is divided
-SAME_SPEED = 5e-3  # speeds closer than this are one line: sheets round
 Point = tuple[float, float, float, float]  # speed [rad/s], flow [kg/s], pressure ratio, efficiency
 
 
@@ -46,7 +46,8 @@ def speed_lines(points: tuple[Point, ...]) -> list[np.ndarray]:
 
     points : tuple of (speed, flow, ratio, efficiency), corrected [rad/s, kg/s, -, -]
     Returns list of float arrays (n, 4), columns speed, log of throttle, root of head, efficiency [-].
-    Raises ValueError naming the line that has fewer than two points.
+    Raises ValueError naming the line that has fewer than two points, a point twice with other efficiencies, or an efficiency that
+    dips or leaps.
     """
     rows = np.array(sorted(points))
     rows[:, 2] = np.sqrt(rows[:, 2] ** ((GAMMA_AIR - 1.0) / GAMMA_AIR) - 1.0)
@@ -56,7 +57,13 @@ def speed_lines(points: tuple[Point, ...]) -> list[np.ndarray]:
     for part in np.split(rows, cuts):
         part[:, 0] = part[:, 0].mean()
         part = part[np.argsort(part[:, 1], kind="stable")]
-        part = part[np.append(True, np.diff(part[:, 1]) > 1e-6)]
+        again = np.append(False, np.diff(part[:, 1]) <= 1e-6)
+        for k in np.flatnonzero(again):
+            if abs(part[k, 3] - part[k - 1, 3]) > SAME_EFFICIENCY:
+                raise ValueError(f"the speed line {_rpm(part[0, 0])} has one point twice, with other efficiencies")
+        part = part[~again]
+        if odd := odd_efficiency(part[:, 3]):
+            raise ValueError(f"the efficiency of the speed line {_rpm(part[0, 0])} {odd}")
         if len(part) < 2:
             raise ValueError(f"the speed line {_rpm(part[0, 0])} has a single point")
         found.append(part)

@@ -26,6 +26,7 @@ from .wheel import (
     THROAT_RATIO,
     WORK_COEFFICIENT,
     WheelCompressor,
+    blade_passage,
     choke_flow,
     from_wheel,
     head_ratio,

@@ -29,7 +29,7 @@ class Turbine(NamedTuple):
     efficiency_peak : float, peak total-to-static efficiency of the parabola [-]
     blade_speed_ratio_peak : float, blade-speed ratio of the peak [-]
     wheel_diameter : float, wheel inlet (tip) diameter [m]
-    share : float, fraction of the machine this entry feeds; flow is multiplied by it [-]
+    share : float, fraction of the machine the first entry feeds; flow is multiplied by it [-]
     unequal_loss : float, relative loss of efficiency while the other entry passes nothing [-]
     """
 
@@ -105,6 +105,21 @@ def turbine_flow(turbine, p0, T0, r, p4, tip_speed):
 
 
 @compiled
+def beside_first(turbine, entry):
+    """What an entry swallows over what the first one does, at one state: the second has what the first leaves of the machine.
+
+    Throat and wheel are taken to be divided in the same proportion, so that an entry is a sector of the whole machine.
+
+    turbine : Turbine, the characteristic [-]
+    entry : int, 0 or 1 [-]
+    Returns ratio, 1 for the first entry and for halves [-].
+    """
+    if entry == 0:
+        return 1.0
+    return (1.0 - turbine.share) / turbine.share
+
+
+@compiled
 def turbine_work(p0, T0, r, gamma, p4):
     """Isentropic specific work, inlet stagnation to outlet static state; zero for p0 <= p4.
 
@@ -174,11 +189,11 @@ def admission(turbine, flow, other):
     """Share of the efficiency left where two entries pass unequal flows: one alone fills half of the wheel.
 
     Form and size by judgement: the loss grows with the square of the imbalance; from memory, confidence low, 0.1-0.25 for one
-    entry alone.
+    entry alone. No published figure was at hand. Entries of unequal size are alike where their flows over their sizes are.
 
     turbine : Turbine, the characteristic [-]
-    flow : float, flow of this entry, 0 or more [kg/s]
-    other : float, flow of the other entry, 0 or more [kg/s]
+    flow : float, flow of this entry over its size, 0 or more [kg/s]
+    other : float, flow of the other entry over its size, 0 or more [kg/s]
     Returns share, 1 where both pass alike [-].
     """
     both = flow + other

@@ -12,10 +12,10 @@ from functools import lru_cache
 
 import numpy as np
 
-from .expansion import TABLE, Turbine
+from .expansion import TABLE, Turbine, turbine_efficiency, turbine_flow
+from .speed_line import SAME_EFFICIENCY, SAME_SPEED, odd_efficiency
 
 Point = tuple[float, float, float, float]  # speed [rad/s], flow [kg/s], pressure ratio, efficiency
-SAME_SPEED = 5e-3  # speeds closer than this are one line: sheets round
 RATIO_END = 8.0  # the characteristic is constant beyond this expansion ratio
 N_RATIO, N_SPEED = 321, 161
 GAMMA, R_TEST = 1.4, 287.05  # of the air a map is referred to
@@ -25,12 +25,23 @@ USUAL_PEAK = (
 LEAST_PARABOLA = 0.05  # of its peak: the share of it is not taken where it is next to nothing
 
 
+def _once(part: np.ndarray, name: str) -> np.ndarray:
+    """A line sorted by ratio with each ratio once; ValueError where one is given in two ways."""
+    again = np.append(False, np.diff(part[:, 2]) <= 1e-6)
+    for k in np.flatnonzero(again):
+        flow, efficiency = abs(part[k, 1] / part[k - 1, 1] - 1.0), abs(part[k, 3] - part[k - 1, 3])
+        if flow > SAME_SPEED or efficiency > SAME_EFFICIENCY:
+            raise ValueError(f"the speed line {name} has pressure ratio {part[k, 2]:.4g} twice, with other values")
+    return part[~again]
+
+
 def map_lines(points: tuple[Point, ...]) -> list[np.ndarray]:
     """Points sorted into speed lines by pressure ratio; equal speeds joined, a point given twice kept once.
 
     points : tuple of (speed, flow, ratio, efficiency), corrected [rad/s, kg/s, -, -]
     Returns list of float arrays (n, 4), columns speed, flow, ratio, efficiency [-].
-    Raises ValueError naming a line with fewer than two points or a flow that falls as the ratio rises.
+    Raises ValueError naming a line with fewer than two points, with a flow that falls as the ratio rises, with a point given twice
+    in two ways or with an efficiency that dips or leaps.
     """
     rows = np.array(sorted(points))
     cuts = np.flatnonzero(np.diff(rows[:, 0]) > SAME_SPEED * rows[1:, 0]) + 1
@@ -38,12 +49,14 @@ def map_lines(points: tuple[Point, ...]) -> list[np.ndarray]:
     for part in np.split(rows, cuts):
         part[:, 0] = part[:, 0].mean()
         part = part[np.argsort(part[:, 2], kind="stable")]
-        part = part[np.append(True, np.diff(part[:, 2]) > 1e-6)]
         name = f"{part[0, 0] * 30.0 / math.pi:.0f} rpm"
+        part = _once(part, name)
         if len(part) < 2:
             raise ValueError(f"the speed line {name} has a single point")
         if np.any(np.diff(part[:, 1]) < -0.01 * part[:-1, 1]):
             raise ValueError(f"the flow of the speed line {name} falls as the pressure ratio rises")
+        if odd := odd_efficiency(part[:, 3]):
+            raise ValueError(f"the efficiency of the speed line {name} {odd}")
         found.append(part)
     return found
 
@@ -150,3 +163,32 @@ def from_map(
         wheel_diameter=float(wheel_diameter),
         share=float(share),
     )
+
+
+def leave_one_out(
+    reference_temperature: float, reference_pressure: float, points: tuple[Point, ...]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Errors of the interpolation at each point inside the map, the map built without it.
+
+    A point counts where its line has points on both sides of it and there are slower and faster lines.
+
+    reference_temperature : float, to which flow and speed are corrected [K]
+    reference_pressure : float, to which flow is corrected [Pa]
+    points : tuple of (speed, flow, ratio, efficiency), corrected [rad/s, kg/s, -, -]
+    Returns relative errors of flow [-]; errors of efficiency [-].
+    """
+    flow, efficiency = [], []
+    for line in map_lines(points)[1:-1]:
+        speed, low, high = float(line[0, 0]), float(line[0, 2]), float(line[-1, 2])
+        for point in points:
+            if abs(point[0] / speed - 1.0) > SAME_SPEED or not low < point[2] < high:
+                continue
+            others = tuple(p for p in points if p is not point)
+            # a wheel of 1 m radius: its tip speed is the shaft's
+            machine = from_map(reference_temperature, reference_pressure, others, 2.0)
+            state = (point[2] * reference_pressure, reference_temperature, R_TEST)
+            passed = float(turbine_flow(machine, *state, reference_pressure, speed)[0]) / point[2]
+            flow.append(passed / point[1] - 1.0)
+            found = turbine_efficiency(machine, *state, GAMMA, reference_pressure, speed)
+            efficiency.append(float(found) - point[3])
+    return np.array(flow), np.array(efficiency)

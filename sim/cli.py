@@ -91,6 +91,12 @@ def predict(
     freer_pipe: Annotated[
         bool, typer.Option("--freer-pipe", help="with --speed: also without loss after the turbine")
     ] = False,
+    operating_line: Annotated[
+        Path | None,
+        typer.Option(
+            "--operating-line", metavar="FILE.png", help="with --speed: the compressor's map, full load in it"
+        ),
+    ] = None,
     force: Force = False,
 ) -> None:
     """What every gauge reads at one operating point, or along engine speeds, with margins."""
@@ -103,10 +109,14 @@ def predict(
             raise CaseError("--trace and --report are of one operating point; leave them or --speed out.")
         from .verbs.curve.command import along_speed
 
-        along_speed(case, speed, family, as_json=as_json, csv=csv, plot=plot, freer=freer_pipe, force=force)
+        along_speed(
+            case, speed, family, as_json=as_json, csv=csv, plot=plot, line=operating_line, freer=freer_pipe, force=force
+        )
         return
-    if csv is not None or freer_pipe:
-        raise CaseError('--csv and --freer-pipe go with --speed; write for example --speed "2500:7000:250 rpm".')
+    if csv is not None or freer_pipe or operating_line is not None:
+        raise CaseError(
+            '--csv, --freer-pipe and --operating-line go with --speed; write for example --speed "2500:7000:250 rpm".'
+        )
     if trace is not None:
         from .files import check_new
 

@@ -12,7 +12,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         'hotside predict my.toml --set burn.model=table --set burn.table="burned.csv"',
     ),
     "explain": ("hotside explain backpressure_ratio", "hotside explain turbine.a_over_r"),
-    "compare": ('hotside compare my.toml --with turbine.a_over_r="0.82 in" --no-spool',),
+    "compare": ('hotside compare my.toml --with turbine.a_over_r="0.82 in" --no-spool --plot rivals.png',),
     "sweep": ('hotside sweep my.toml --vary run.spark_advance="8:16:4 deg" --out map.csv --plot map.png',),
     "limits": ("hotside limits my.toml --plot region.png",),
     "plan": ("hotside plan my.toml --plot card.png",),

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..models import fuels
-from . import gauge_checks
+from . import gauge_checks, map_checks
 
 if TYPE_CHECKING:
     from .sections import Sections
@@ -32,7 +32,7 @@ def problems(case: "Sections") -> list[str]:
         _places,
     ):
         found.extend(check(case))
-    return found + gauge_checks.problems(case)
+    return [*found, *map_checks.problems(case), *gauge_checks.problems(case)]
 
 
 def _firing(case: "Sections") -> Iterator[str]:

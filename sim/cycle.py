@@ -250,20 +250,21 @@ def book_collector(engine, point, machine, S, L, b, c, width):
     if engine.has_turbine == 0:
         return
     p4, tip = point.outlet_pressure, point.tip_speed
+    size, beside = turbine.beside_first(machine, c), turbine.beside_first(machine, 1 - c)
     for i in range(2):
         p, T, r, g = S[i, v, ex.S_P], S[i, v, ex.S_T], S[i, v, ex.S_R], S[i, v, ex.S_G]
         m, waste = L[lt, ex.L_MOVE0 + i], L[lt + 1, ex.L_MOVE0 + i]
         ideal = m * turbine.turbine_work(p, T, r, g, p4)
         full = 1.0
         if engine.collectors == 2:
-            full = turbine.admission(machine, m, L[3 * n + 2 * (1 - c), ex.L_MOVE0 + i])
+            full = turbine.admission(machine, m / size, L[3 * n + 2 * (1 - c), ex.L_MOVE0 + i] / beside)
         b[c, ex.B_TURBINE_MASS] += m
         b[c, ex.B_TURBINE_ENTHALPY] += m * S[i, v, ex.S_H]
         b[c, ex.B_TURBINE_IDEAL] += ideal
         b[c, ex.B_TURBINE_WORK] += full * ideal * turbine.turbine_efficiency(machine, p, T, r, g, p4, tip)
         b[c, ex.B_WASTE_MASS] += waste
         b[c, ex.B_WASTE_ENTHALPY] += waste * S[i, v, ex.S_H]
-        if i == 0 and p > p4 and L[lt, ex.L_F1] >= 0.99 * turbine.maximum_flow(machine, p, T, r, tip):
+        if i == 0 and p > p4 and L[lt, ex.L_F1] >= 0.99 * size * turbine.maximum_flow(machine, p, T, r, tip):
             b[c, ex.B_CHOKED_MASS] += m + L[lt, ex.L_MOVE1]
 
 

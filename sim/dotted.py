@@ -50,7 +50,15 @@ def changed(raw: dict[str, Any], values: Mapping[str, Any]) -> dict[str, Any]:
         for rival in RIVALS.get(name, ()):
             if rival not in values:
                 raw = _dropped(raw, *rival.split("."))
+    if "exhaust.collectors" in values and "exhaust.cylinders_to" not in values:
+        raw = _undealt(raw, values["exhaust.collectors"])
     return raw
+
+
+def _undealt(raw: dict[str, Any], collectors: Any) -> dict[str, Any]:
+    """Without the dealing of cylinders to collectors where that is for another number of them."""
+    dealt = raw["exhaust"].get("cylinders_to")
+    return _dropped(raw, "exhaust", "cylinders_to") if isinstance(dealt, list) and len(dealt) != collectors else raw
 
 
 def _dropped(raw: dict[str, Any], section: str, key: str) -> dict[str, Any]:

@@ -220,6 +220,8 @@ def collector_flows(engine, point, machine, S, L, i, c):
     f = cond = fw = cw = 0.0
     if engine.has_turbine == 1:
         f, cond = turbine.turbine_flow(machine, p, T, r, point.outlet_pressure, point.tip_speed)
+        size = turbine.beside_first(machine, c)
+        f, cond = size * f, size * cond
     if point.wastegate_area > 0.0 and p > point.outlet_pressure:
         root = S[i, v, S_ROOT]
         fw, cw = rooted_link_flow(point.wastegate_area, p, root, g, point.outlet_pressure, root, g, BAND)

@@ -21,10 +21,11 @@ READ_BY = {  # turbine model -> inputs that no other model reads
     "map": {"map"},
 }
 PARABOLA = {"efficiency_peak", "blade_speed_ratio_peak"}  # of a turbine whose efficiency is not measured
+ENTRIES = {"unequal_admission_loss", "entry_share"}  # of a divided housing
 COMPRESSOR = {  # compressor model -> inputs it does not read
     "wheel": {"map", "efficiency"},
-    "map": {"inducer_diameter", "efficiency_peak", "efficiency", "work_coefficient"},
-    "constant": {"map", "inducer_diameter", "efficiency_peak"},
+    "map": {"inducer_diameter", "efficiency_peak", "efficiency", "work_coefficient", "throat_ratio"},
+    "constant": {"map", "inducer_diameter", "efficiency_peak", "throat_ratio"},
 }
 SPRING_LOADED = {"crack_pressure", "full_pressure", "diaphragm_diameter", "lever_ratio", "signal"}
 GATE = {"boost": {"opening"} | SPRING_LOADED, "opening": SPRING_LOADED, "spring": {"opening"}}  # not read by the model
@@ -44,7 +45,7 @@ def notes(case: Section) -> tuple[dict[str, str], tuple[str, ...]]:
     guesses: dict[str, str] = {}
     vain: list[str] = []
     for section, prefix in _sections(case, ""):
-        idle, given = unread(section), section.model_fields_set
+        idle, given = unread(section) | _undivided(case, section), section.model_fields_set
         settled = idle | given | _following(section)
         for name, key, spec in places(type(section)):
             if spec and spec.need == "guess" and name not in settled:
@@ -95,6 +96,13 @@ def unread(section: Section) -> set[str]:
     if isinstance(section, Fuel) and section.injector_flow is None:
         return INJECTION | (RAIL if section.pump_curve is None else set())
     return set()
+
+
+def _undivided(case: Section, section: Section) -> set[str]:
+    """Inputs of two entries, which a housing with one does not read."""
+    exhaust = getattr(case, "exhaust", None)
+    one = isinstance(section, Turbine) and isinstance(exhaust, Exhaust) and exhaust.collectors == 1
+    return ENTRIES if one else set()
 
 
 def _following(section: Section) -> set[str]:

@@ -31,6 +31,7 @@ def compressor_of(c: CompressorSection | None) -> tuple[Compressor, Array]:
     wheel = compressor.from_wheel(
         float(c.inducer_diameter),
         float(c.wheel_diameter),
+        throat_ratio=float(c.throat_ratio),
         work_coefficient=float(c.work_coefficient),
         efficiency_peak=float(c.efficiency_peak),
     )
@@ -67,8 +68,8 @@ def gate_of(w: WastegateSection | None) -> dict[str, Any]:
 
 @lru_cache(maxsize=64)
 def turbine_of(t: TurbineSection | None, collectors: int) -> tuple[Turbine, float]:
-    """The turbine and its greatest flow parameter, both per collector [m2]."""
-    share = 1.0 / collectors
+    """The turbine, as its first entry has it, and its greatest flow parameter for each collector, their mean [m2]."""
+    share = 1.0 if collectors == 1 or t is None else float(t.entry_share)
     if t is None:
         return swallowing.from_area(1e-3, EXHAUST_GAMMA, 0.05), 1e-3  # a bench has none; the record is not read
     known: dict[str, Any] = {
@@ -101,4 +102,4 @@ def turbine_of(t: TurbineSection | None, collectors: int) -> tuple[Turbine, floa
         efficiency_peak=made.efficiency_peak * t.efficiency_scale,
         unequal_loss=float(t.unequal_admission_loss),
     )
-    return made, float(made.flow.max()) * share
+    return made, float(made.flow.max()) / collectors

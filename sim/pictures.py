@@ -12,15 +12,15 @@ from .style import styled
 ENDINGS = (".png", ".svg", ".pdf")
 
 
-def check_picture(path: Path, force: bool, example: str) -> None:
+def check_picture(path: Path, force: bool, example: str, option: str = "--plot") -> None:
     """Raise CaseError where a picture cannot go to `path`, before anything is calculated; `example` is a file's name."""
     if path.suffix.lower() not in ENDINGS:
-        raise CaseError(f"--plot {path} ends in none of {', '.join(ENDINGS)}; write for example --plot {example}.")
+        raise CaseError(f"{option} {path} ends in none of {', '.join(ENDINGS)}; write for example {option} {example}.")
     check_new(path, force)
     try:
         import matplotlib  # noqa: F401
     except ImportError:
-        raise CaseError("--plot needs matplotlib, which is not installed; pip install matplotlib.") from None
+        raise CaseError(f"{option} needs matplotlib, which is not installed; pip install matplotlib.") from None
 
 
 def save_picture(figure: Any, path: Path) -> None:

@@ -29,6 +29,7 @@ from .surroundings import (
     Z_MASS,
     Z_POWER_C,
     Z_POWER_T,
+    Z_RATIO_C,
     Z_SLOPE,
     Z_STATUS,
     Z_SURPLUS,
@@ -45,6 +46,7 @@ NOTHING, WASTEGATE, BOOST, CLIMB = range(4)  # CLIMB: boost, as far as the one a
 ROUGHLY = 1e-3  # relative change at which it shows on which side of a balance the engine is
 SLOW = 5e-7  # of mass in and out: what is left in an intake port changes over many cycles
 RECORD_ROWS = 4000
+STANDING = 0.1  # surplus of wheels at rest: enough to be no balance, small enough to be led gently
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
 LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
@@ -67,9 +69,24 @@ class Job(NamedTuple):
 
 @inlined
 def surplus(plant, z):
-    """Turbine over compressor power as a share of the latter, or of the heat in the air where that is small."""
+    """Turbine over compressor power as a share of the latter, or of the heat in the air where that is small.
+
+    Wheels at rest give and take no power, which looks like a balance and is none: gas that blows on a standing wheel turns it.
+    A compressor that makes no pressure therefore counts as having power to spare.
+    """
+    if z[Z_RATIO_C] <= 1.0:
+        return STANDING
     at_least = max(z[Z_POWER_C], 0.02 * z[Z_AIR] * surroundings.CP_AIR * plant.ambient_temperature)
     return (z[Z_POWER_T] - z[Z_POWER_C]) / at_least if at_least > 0.0 else 0.0
+
+
+@inlined
+def turning(plant, z, wanted):
+    """The intake pressure to try next: not so low that the compressor stands, which is approached by halves."""
+    least = plant.ambient_pressure - (plant.inlet_loss + plant.cooler_loss) * z[Z_AIR] * z[Z_AIR]
+    if wanted > least:
+        return wanted
+    return least + 0.5 * max(z[Z_INTAKE] - least, 0.01 * plant.ambient_pressure)
 
 
 @compiled
@@ -142,7 +159,7 @@ def run(job, what, goal, most, mixing, fresh, keep):
             if gap * before < 0.0:
                 gain *= 0.7
             before = gap
-            z[Z_INTAKE] *= 1.0 + min(max(gain * gap, -cap), cap)
+            z[Z_INTAKE] = turning(p, z, z[Z_INTAKE] * (1.0 + min(max(gain * gap, -cap), cap)))
             if what == CLIMB and z[Z_INTAKE] > p.intake_pressure:
                 z[Z_INTAKE] = p.intake_pressure
                 if gap > 0.0:

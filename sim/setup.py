@@ -77,7 +77,8 @@ def prepare(
     inputs = _inputs(case, fuel)
     intake, exhaust = _valve(case.engine.intake_valve), _valve(case.engine.exhaust_valve)
     plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, width)
-    same = _all_alike(inputs, plant.steps) if alike is None else alike
+    even = case.exhaust.collectors == 1 or machine.share == 0.5
+    same = (even and _all_alike(inputs, plant.steps)) if alike is None else alike
     plant = plant._replace(parts=_parts(case, inputs, same))
     engine = _engine(case, fuel, intake, exhaust, ambient, same, plant.steps)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))

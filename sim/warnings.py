@@ -2,9 +2,10 @@
 
 from typing import Any
 
-from ..models import combustion, compressor, knock
+from ..models import combustion, knock
 from . import closed, settle, surroundings
 from . import exchange as ex
+from .map_edges import off_the_maps
 from .names import label_of
 from .probes import doubts
 from .records import IN_PHI
@@ -133,24 +134,8 @@ def _compressor(values: dict[str, Any]) -> list[str]:
     return []
 
 
-def _off_the_map(march: March, values: dict[str, Any]) -> list[str]:
-    """Where the compressor's shaft speed lies outside the lines of its map."""
-    s = march.setup
-    if s.plant.compressor.model != compressor.MAP or values["shaft_speed_rad_s"] is None:
-        return []
-    chart = s.plant.compressor.chart
-    speed = values["shaft_speed_rad_s"] / (s.plant.ambient_temperature / chart.reference_temperature) ** 0.5
-    lines = s.chart[2 * chart.lines + 1, : chart.lines]
-    if chart.lines == 1:
-        return ["The compressor map has one speed line: all other speeds follow from it by similarity, a rough guess."]
-    if lines[0] <= speed <= lines[-1]:
-        return []
-    side = "below the slowest" if speed < lines[0] else "above the fastest"
-    return [f"The turbo turns {side} speed line of the compressor map: carried on by similarity, less sure there."]
-
-
 def _ranges(march: March, values: dict[str, Any]) -> list[str]:
-    lines = _off_the_map(march, values)
+    lines = off_the_maps(march.setup, values)
     phi = 1.0 / values["lambda_ratio"]
     low, high = combustion.VALID["phi"]
     if march.setup.engine.burn.model == combustion.SPARK and not low <= phi <= high:

@@ -21,11 +21,12 @@ BASES: dict[str, set[str]] = {
     "typek": set(),
     "endurance": set(),
     "transport": {"compiled"},
+    "speed_line": set(),
 }
 # Parts of one room, which alone may lean on them.
 PARTS: dict[str, dict[str, set[str]]] = {
-    "turbine": {"expansion": {"compiled"}, "swallowing": {"compiled"}, "turbine_map": {"expansion"}},
-    "compressor": {"compression": {"compiled"}, "wheel": {"compiled", "flow"}, "chart": {"compiled"}},
+    "turbine": {"expansion": {"compiled"}, "swallowing": {"compiled"}, "turbine_map": {"expansion", "speed_line"}},
+    "compressor": {"compression": {"compiled"}, "wheel": {"compiled", "flow"}, "chart": {"compiled", "speed_line"}},
     "nitric_oxide": {"equilibrium": set()},
     "flange": {"tightening": {"threads"}, "compliance": {"threads"}},
     "gauges": {"probe": set(), "junction": {"compiled", "probe", "transport"}},

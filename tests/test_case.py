@@ -551,6 +551,7 @@ def test_the_starting_case_is_the_demo_in_words() -> None:
 
 FOLLOWING = {  # guesses that follow from others here, or that the demo's models do not read
     "runner_volume", "runner_surface", "cylinders_to", "efficiency", "full_pressure", "diaphragm_diameter", "lever_ratio",
+    "unequal_admission_loss", "entry_share",
 }  # fmt: skip
 
 

@@ -1,14 +1,21 @@
 """Housings and other choices side by side: the trade's trends over five sizes, and what the comparison says of them."""
 
+import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hotside.sim import compare, load, predict, spool
 from hotside.sim.errors import CaseError
+from hotside.sim.verbs.compare.plot import draw
+from hotside.sim.verbs.compare.result import BETTER
 from hotside.sim.verbs.compare.rivals import FIRST, rivals
 from hotside.sim.verbs.compare.runaway import crossing, runaway
-from hotside.sim.verbs.compare.words import runaway_words
+from hotside.sim.verbs.compare.table import print_compare
+from hotside.sim.verbs.compare.torque import at_torque
+from hotside.sim.verbs.compare.words import choke_words, runaway_words, trade
+from rich.console import Console
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
 TRIPLE = {  # 1.2 litres
@@ -67,6 +74,82 @@ def test_no_kinks_over_the_housings():
         off = np.abs(y[1:-1] - 0.5 * (y[:-2] + y[2:])) / y[1:-1]
         print(f"{name}: largest kink {off.max():.2%}")
         assert off.max() < 0.005
+
+
+# ------------------------------------------------------------------------------- at equal torque
+
+
+@pytest.fixture(
+    scope="module", params=[{}, {"run.boost": "1.1 bar", "run.speed": "4200 rpm"}], ids=["point", "elsewhere"]
+)
+def equally_strong(request):
+    """Eleven sizes at the boost that gives each the torque of the middle one, its wastegate open."""
+    case = load(TRIPLE).set_all(request.param)
+    torque = predict(case).torque_nm
+    found = [at_torque(case.set("turbine.a_over_r", f"{a:.3f} mm"), torque) for a in np.linspace(8.5, 14.5, 11)]
+    assert all(not isinstance(p, str) for p in found)
+    assert max(abs(p.torque_nm / torque - 1.0) for p in found) < 1e-4
+    assert all(p.boost_reached and p.wastegate_opening > 0.05 for p in found)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("name", "way"),
+    [
+        ("boost_pa", -1), ("backpressure_ratio", -1), ("pressure_ratio_exhaust_intake", -1), ("exhaust_temperature_k", -1),
+        ("residual_fraction", -1), ("wastegate_opening", -1), ("bsfc_kg_j", -1), ("knock_margin_deg", 1),
+    ],
+)  # fmt: skip
+def test_a_smaller_housing_at_equal_torque(equally_strong, name, way):
+    """Burnt gas held back and pumping work have to be made up for with boost, which asks the same turbine for more work. Five sizes,
+    monotone; among eleven no kink above 0.5 %, or 0.05 deg."""
+    values = way * np.array([getattr(p, name) for p in equally_strong])
+    five = values[::2][:5]
+    kink = np.abs(values[1:-1] - 0.5 * (values[:-2] + values[2:]))
+    print(f"{name}: {five}, largest kink {(kink / np.abs(values[1:-1])).max():.2%}")
+    assert np.all(np.diff(values) > 0.0)
+    if name == "knock_margin_deg":  # about zero, of which no share can be taken
+        assert kink.max() < 0.05
+    else:
+        assert (kink / np.abs(values[1:-1])).max() < 0.005
+
+
+def test_equal_torque_asks_more_of_the_smaller_housing(equally_strong):
+    """What the smaller housing lacks at equal boost it makes up for with boost, which raises the pressure before it and brings
+    knock nearer on top of what the same boost did. (The ratio of the two may go either way: boost stands below it.)"""
+    first = equally_strong[5]
+    case = load(TRIPLE).set_all({"run.boost": f"{first.boost_pa!r} Pa", "run.speed": f"{first.speed_rpm!r} rpm"})
+    small, large = (predict(case.set("turbine.a_over_r", f"{a} mm")) for a in (8.5, 14.5))
+    for name, way in (("backpressure_pa", 1), ("peak_pressure_pa", 1), ("knock_margin_deg", -1)):
+        gap = way * (getattr(equally_strong[0], name) - getattr(equally_strong[-1], name))
+        assert gap > way * (getattr(small, name) - getattr(large, name)), name
+
+
+def test_the_kink_where_the_wastegate_shuts():
+    """Past the size at which the valve is shut a larger housing no longer reaches the boost: it falls off there and nowhere else."""
+    case = load(TRIPLE).set("run.speed", "2150 rpm")
+    found = [predict(case.set("turbine.a_over_r", f"{a:.3f} mm")) for a in np.linspace(7.0, 14.0, 15)]
+    shut = np.array([p.wastegate_opening == 0.0 for p in found])
+    boost = np.array([p.boost_pa for p in found])
+    assert 0 < shut.sum() < len(shut)
+    assert np.all(np.diff(shut.astype(int)) >= 0)
+    assert np.ptp(boost[~shut]) < 10.0
+    assert np.all(np.diff(boost[shut]) < 0.0)
+
+
+def test_a_torque_out_of_reach_is_said():
+    case = load(TRIPLE)
+    assert "at most" in at_torque(case.set("run.speed", "2000 rpm"), 250.0)
+    assert "its wastegate fully open" in at_torque(case.set("wastegate.diameter", "8 mm"), 60.0)
+
+
+def test_the_comparison_holds_the_torque_of_the_first(pair):
+    same = pair.equal_torque
+    assert same.torque_nm == pair.point["torque_nm"][0]
+    assert same.point["boost_pa"][0] == pytest.approx(0.8e5, rel=1e-3)
+    assert same.better["boost_pa"] == pair.names[2]  # less is better where the torque is the same
+    assert same.point["boost_pa"][1] > same.point["boost_pa"][0] > same.point["boost_pa"][2]
+    assert not same.missing
 
 
 @pytest.fixture(scope="module")
@@ -154,6 +237,94 @@ def test_a_sweep_that_meets_no_choke_says_what_ended_it():
     assert found.choke_boost_pa is None
     assert "does not choke" in words
     assert "makes no more than" in found.stopped_by
+
+
+def test_a_picture_for_each_comparison(pair):
+    raised = [runaway(load(TRIPLE).set("turbine.a_over_r", f"{a} mm")) for a in (10.5, 8.5, 14.0)]
+    both = replace(pair, runaway=raised)
+    for result, panels in ((pair, 2), (both, 4)):
+        figure = draw(result, "us")
+        assert len(figure.axes) == panels
+        assert [a.get_xlabel() for a in figure.axes][-1] == ("engine speed [rpm]" if panels == 2 else "boost [psi]")
+        assert [t.get_text() for t in figure.legends[0].get_texts()][:3] == pair.names
+    line = draw(both, "metric").axes[3].lines[0]
+    assert line.get_xdata() == pytest.approx(np.array(raised[0].boost_pa) / 1e5)
+    assert line.get_ydata() == pytest.approx(np.array(raised[0].backpressure_pa) / np.array(raised[0].boost_pa))
+
+
+def test_why_a_larger_housing_may_choke_first_is_said_where_it_does():
+    case = load()
+    small, large = (runaway(case.set("turbine.a_over_r", a)) for a in ("0.48 in", "0.82 in"))
+    assert large.choke_boost_pa < small.choke_boost_pa
+    assert np.all(np.array(large.turbine_flow_kg_s[:15]) > np.array(small.turbine_flow_kg_s[:15]))
+    assert len(choke_words([small, large])) == 1
+    assert choke_words([small]) == []
+    assert "(ratio 1." in runaway_words("small", small)
+
+
+def test_a_measured_map_left_behind_is_said():
+    case = load().set_all({"turbine.model": "map", "turbine.map": str(EXAMPLES / "housings" / "turbine_56_large.csv")})
+    found = runaway(case)
+    assert "its measured map is left" in runaway_words("map", found)
+    inside = predict(case.set("run.boost", "0.9 bar"))
+    outside = predict(case.set("run.boost", "2 bar"))
+    assert not any("turbine map" in text for text in inside.warnings)
+    assert any("mean expansion ratio" in text for text in outside.warnings)
+    assert any("above the fastest speed line of the turbine map" in text for text in outside.warnings)
+
+
+def test_a_measured_curve_left_behind_is_said():
+    case = load(EXAMPLES / "divided_four.toml")
+    assert case.turbine.model == "curve"
+    end = case.turbine.curve[-1][0]
+    for boost in ("0.5 bar", "2.5 bar"):
+        found = predict(case.set("run.boost", boost))
+        left = any("curve ends" in text for text in found.warnings)
+        assert left == (found.pressure_ratio_turbine > 1.02 * end)
+
+
+def test_without_a_march_the_trade_says_so():
+    point = {name: [1.0, 1.0] for name in BETTER} | {"power_w": [100e3, 104e3], "knock_margin_deg": [None, None]}
+    assert trade(["A", "B"], point, False) == '"B" gives 4.0 kW more than "A"; spool was not marched.'
+    assert trade(["A", "B"], point | {"power_w": [1e5, 1e5], "boost_pa": [1.0, 2.0]}, False).startswith("None of them")
+
+
+def test_words_are_in_the_readers_units():
+    point = {name: [1.0, 1.0] for name in BETTER} | {
+        "power_w": [100e3, 104e3], "knock_margin_deg": [None, None], "exhaust_temperature_k": [1210.0, 1200.0],
+    }  # fmt: skip
+    assert "4.0 kW more with exhaust 10 K cooler" in trade(["A", "B"], point, False)
+    assert "5 hp more with exhaust 18 degF cooler" in trade(["A", "B"], point, False, "us")
+    found = runaway(load(TRIPLE).set("turbine.a_over_r", "8.5 mm"))
+    assert "psi (ratio" in runaway_words("small", found, "us")
+    assert "a psi of boost costs" in runaway_words("small", found, "us")
+
+
+def test_a_wastegate_too_small_for_little_boost_does_not_end_the_sweep():
+    """Fully open it holds no less than it does: the sweep begins there."""
+    case = load(TRIPLE).set_all({"wastegate.diameter": "15 mm", "turbine.a_over_r": "8.5 mm"})
+    least = predict(case.set("run.boost", "0.3 bar"))
+    assert least.status == "boost over"
+    found = runaway(case)
+    assert least.boost_pa < found.boost_pa[0] < least.boost_pa + 0.16e5
+    assert len(found.boost_pa) > 5
+
+
+def test_an_open_manifold_beside_a_divided_one_needs_one_line():
+    """The dealing of cylinders to two collectors goes with the two; what only the rival does not read is no change of its own."""
+    divided = load(TRIPLE).set_all(
+        {"exhaust.collectors": 2, "exhaust.cylinders_to": [[1], [2, 3]], "turbine.entry_share": 0.4}
+    )
+    found = rivals(divided, ["exhaust.collectors=1"])
+    assert found["exhaust.collectors=1"].exhaust.cylinders_to == ((1, 2, 3),)
+    assert rivals(divided, ["exhaust.collectors=2"])["exhaust.collectors=2"].exhaust.cylinders_to == ((1,), (2, 3))
+    result = compare(found, spool_too=False)
+    assert result.collectors == [2, 1]
+    assert not any("entry_share" in text for text in result.warnings)
+    shown = io.StringIO()
+    print_compare(result, "metric", Console(file=shown, width=100))
+    assert "residual gas of each cylinder" in shown.getvalue()
+    assert "at equal torque" in shown.getvalue()
 
 
 def test_crossing_is_linear_between_points():

@@ -7,9 +7,11 @@ import sys
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hotside.models import air
 from hotside.sim import CaseError, cli, curve, load, predict
+from hotside.sim.verbs.curve import operating_line
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
 SPEEDS = "2500:5500:1000 rpm"
@@ -164,12 +166,55 @@ def test_bench_has_no_shares():
     assert p.backpressure_turbine_pa is p.backpressure_wastegate_pa is p.backpressure_pipe_pa is None
 
 
+# -------------------------------------------------------------------------------------------------- operating line
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"ambient.altitude": "1200 m", "ambient.temperature": "34 degC"},
+        {
+            "compressor.model": "map",
+            "compressor.map": str(EXAMPLES / "compressor_58.csv"),
+            "ambient.temperature": "5 degC",
+        },
+    ],
+    ids=["wheel", "map"],
+)
+def test_the_operating_line_lies_where_its_margins_say(changes):
+    """Corrected to the state the map is drawn for, a point is as far from the drawn surge and choke lines as predict says, and on a
+    shaft line and island of what predict gives."""
+    case = case_of("divided_four").set_all(changes)
+    found = curve(case, "3000 rpm, 4200 rpm, 5400 rpm")
+    grid = operating_line.field(case, 2.6)
+    rpm, flows, ratios = operating_line.line(case, found, grid.temperature, grid.pressure)
+    assert rpm == found.speeds_rpm
+    inside = 0
+    for p, flow, ratio in zip(found.points, flows, ratios, strict=True):
+        surge, choke = (np.interp(ratio, grid.ratio, edge) for edge in (grid.surge, grid.choke))
+        assert 1.0 - surge / flow == pytest.approx(p["surge_margin_fraction"], abs=3e-3)
+        assert 1.0 - flow / choke == pytest.approx(p["choke_margin_fraction"], abs=3e-3)
+        if min(p["surge_margin_fraction"], p["choke_margin_fraction"]) < 0.0:
+            continue  # outside the field, which is not drawn there
+        inside += 1
+        j, i = np.searchsorted(grid.flow, flow), np.searchsorted(grid.ratio, ratio)
+        there = (grid.temperature / case.ambient.temperature) ** 0.5
+        assert grid.speed[i - 1, j] < p["shaft_speed_rad_s"] * there * 1.01
+        assert np.nanmin(grid.speed[i, j - 1 : j + 1]) > p["shaft_speed_rad_s"] * there * 0.99
+        assert grid.efficiency[i, j] == pytest.approx(p["compressor_efficiency"], abs=0.015)
+    assert inside >= 1
+    figure = operating_line.draw(case, found, "us")
+    assert "lb/min" in figure.axes[0].get_xlabel()
+    assert {t.get_text() for t in figure.legends[0].get_texts()} >= {"surge", "full load"}
+
+
 # ------------------------------------------------------------------------------------------------------ command line
 
 
 def test_command_writes_table_json_csv_and_picture(run, tmp_path):
     file, speeds = str(EXAMPLES / "divided_four.toml"), "3000 rpm, 5000 rpm"
-    status, out, _ = run("predict", file, "--speed", speeds, "--csv", "c.csv", "--plot", "c.png", "--freer-pipe")
+    pictures = ("--plot", "c.png", "--operating-line", "m.png")
+    status, out, _ = run("predict", file, "--speed", speeds, "--csv", "c.csv", *pictures, "--freer-pipe")
     assert status == 0
     for heading in (
         "at the wheels",
@@ -180,7 +225,7 @@ def test_command_writes_table_json_csv_and_picture(run, tmp_path):
         "caution",
     ):
         assert heading in out
-    assert (tmp_path / "c.png").stat().st_size > 20_000
+    assert all((tmp_path / name).stat().st_size > 20_000 for name in ("c.png", "m.png"))
     rows = list(csv.DictReader((tmp_path / "c.csv").open()))
     assert [float(row["speed_rpm"]) for row in rows] == [3000.0, 5000.0]
     status, out, _ = run("predict", file, "--speed", speeds, "--json")
@@ -197,6 +242,12 @@ def test_command_writes_table_json_csv_and_picture(run, tmp_path):
         (("--speed", "fast"), "run.speed"),
         (("--speed", "3000 rpm", "--trace", "t.csv"), "--trace"),
         (("--csv", "c.csv"), "go with --speed"),
+        (("--operating-line", "c.png"), "go with --speed"),
+        (("--speed", "3000 rpm", "--operating-line", "c.doc"), "--operating-line c.doc ends in none"),
+        (
+            ("--speed", "3000 rpm", "--set", "compressor.model=constant", "--operating-line", "c.png"),
+            "--operating-line",
+        ),
         (("--speed", "3000 rpm", "--plot", "c.doc"), "--plot"),
     ],
 )

@@ -82,3 +82,55 @@ def test_admission_by_hand():
     assert turbine.admission(machine, 0.1, 0.0) == pytest.approx(0.8)
     assert turbine.admission(machine, 0.3, 0.1) == pytest.approx(0.95)
     assert turbine.admission(machine, 0.0, 0.0) == 1.0
+
+
+# ------------------------------------------------------------------------------------------- unequal entries
+
+UNEQUAL = {"exhaust.collectors": 2, "exhaust.cylinders_to": FRONT_AND_BACK}
+
+
+@pytest.fixture(scope="module")
+def split():
+    """The six with 0.5, 0.44 and 0.38 of the throat behind cylinders 1 to 3."""
+    return [predict(load(SIX).set_all(UNEQUAL | {"turbine.entry_share": s})) for s in (0.5, 0.44, 0.38)]
+
+
+def test_entries_make_up_the_whole_machine():
+    machine = turbine.from_area(3e-4, 1.33, 0.05, share=0.4)
+    whole = turbine.from_area(3e-4, 1.33, 0.05)
+    state = (2e5, 1100.0, 288.0, 1e5, 300.0)
+    first = turbine.turbine_flow(machine, *state)[0]
+    assert first * (1.0 + turbine.beside_first(machine, 1)) == pytest.approx(turbine.turbine_flow(whole, *state)[0])
+    assert turbine.beside_first(machine, 0) == 1.0
+
+
+def test_the_smaller_entry_holds_its_cylinders_back(split):
+    """The same gas through a smaller throat: more pressure in those runners, more burnt gas left behind, and the other three
+    breathe more freely. The wider apart the entries, the wider apart the cylinders."""
+    for p, share in zip(split, (0.5, 0.44, 0.38), strict=True):
+        assert p.converged
+        assert p.mass_closure < 1e-6
+        assert p.energy_closure < 1e-3
+        print(f"entry of {share}: residual of each cylinder " + ", ".join(f"{100 * x:.2f} %" for x in residuals(p)))
+    pressure = [np.array([c["runner_pressure_pa"] for c in p.cylinders]) for p in split]
+    for values in (pressure, [residuals(p) for p in split]):
+        gap = [x[:3].min() - x[3:].max() for x in values]
+        assert abs(gap[0]) < 1e-6 * values[0].max()  # to which the march settles
+        assert 0.0 < gap[1] < gap[2]
+        assert values[2][3:].max() < values[0].min()
+
+
+def test_unequal_entries_mirrored_are_the_same_engine(split):
+    """Which entry is called the first means nothing: banks and shares exchanged, each cylinder has what its twin had."""
+    swapped = {"exhaust.cylinders_to": FRONT_AND_BACK[::-1], "turbine.entry_share": 0.62}
+    other = predict(load(SIX).set_all(UNEQUAL | swapped))
+    assert residuals(other) == pytest.approx(residuals(split[2]), rel=1e-4)
+    assert other.power_w == pytest.approx(split[2].power_w, rel=1e-5)
+    assert other.turbine_efficiency == pytest.approx(split[2].turbine_efficiency, rel=1e-4)
+
+
+def test_a_housing_with_one_entry_does_not_read_its_division():
+    case = load(SIX).set("turbine.entry_share", 0.4)
+    assert "turbine.entry_share" in case.unread
+    assert "turbine.unequal_admission_loss" not in case.guesses
+    assert "turbine.unequal_admission_loss" in case.set("exhaust.collectors", 2).guesses

@@ -122,3 +122,38 @@ def test_a_wastegate_that_does_not_close_costs_boost_only_where_it_should_be_shu
     high, high_leaking = predict(six), predict(leaking)
     assert high.wastegate_opening * six.wastegate.area * six.wastegate.discharge > 100e-6
     assert high_leaking.backpressure_pa == pytest.approx(high.backpressure_pa, rel=1e-4)
+
+
+SIX = {  # 3.0 litres with a wheel that gas must turn before it gives anything
+    "engine": {
+        "cylinders": 6, "bore": "84 mm", "stroke": "90 mm", "compression_ratio": 9.8,
+        "intake_valve": {"count": 2, "diameter": "33 mm", "lift": "9.5 mm", "opens": "8 deg BTDC", "closes": "44 deg ABDC"},
+        "exhaust_valve": {"count": 2, "diameter": "28 mm", "lift": "9 mm", "opens": "48 deg BBDC", "closes": "8 deg ATDC"},
+    },
+    "fuel": {"name": "gasoline_95"},
+    "exhaust": {"runner_length": "200 mm", "runner_diameter": "38 mm"},
+    "turbine": {"model": "hardware", "a_over_r": "0.7 in", "wheel_inlet_diameter": "62 mm"},
+    "wastegate": {"model": "spring", "diameter": "36 mm", "crack_pressure": "0.5 bar"},
+    "compressor": {"wheel_diameter": "66 mm"},
+    "run": {"speed": "3500 rpm", "lambda": 0.85, "spark_advance": "13 deg"},
+}  # fmt: skip
+
+
+def test_wheels_at_rest_are_no_balance():
+    """Standing still both wheels give and take nothing, which balances and is no answer: gas blowing on a standing wheel turns it.
+    Along speed the boost of a spring rises smoothly, nowhere down to nothing."""
+    found = [predict(load(SIX).set("run.speed", f"{n} rpm")) for n in range(3400, 3701, 25)]
+    boost = np.array([p.boost_pa for p in found])
+    assert all(p.converged and p.compressor_pressure_ratio > 1.3 for p in found)
+    assert np.all(np.diff(boost) > 0.0)
+    assert np.ptp(boost) < 0.02e5
+
+
+def test_a_spring_and_an_asked_boost_are_one_balance():
+    """Asked for the boost a spring makes, the wastegate that follows it stands where the spring held it."""
+    case = load(SIX)
+    sprung = predict(case)
+    asked = predict(case.set_all({"wastegate.model": "boost", "run.boost": f"{sprung.boost_pa!r} Pa"}))
+    assert asked.wastegate_opening == pytest.approx(sprung.wastegate_opening, rel=1e-3)
+    assert asked.shaft_speed_rad_s == pytest.approx(sprung.shaft_speed_rad_s, rel=1e-4)
+    assert asked.power_w == pytest.approx(sprung.power_w, rel=1e-4)

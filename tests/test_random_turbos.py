@@ -3,6 +3,8 @@ in a named status with its sentence."""
 
 import importlib.util
 import math
+import re
+import time
 from collections import Counter
 from pathlib import Path
 
@@ -12,6 +14,9 @@ from hotside.sim import load, maps, predict
 from hotside.sim.steady import SolveError
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
+SHORT = re.compile(
+    r"The turbine cannot make \d\.\d\d bar at \d+ rpm; it makes -?\d\.\d\d bar with the wastegate shut\."
+)
 NAMED = ("converged", "boost short", "boost over", "not periodic", "does not fire", "no fresh charge")
 
 
@@ -37,7 +42,7 @@ def unfinite(value, name=""):
 
 def stretched(name, flow, seed_speed):
     """A map of examples/ for a machine `flow` times as large, its shaft slower in proportion to size."""
-    table = maps.read_map(EXAMPLES / name, "compressor.map")
+    table = maps.read_map(EXAMPLES / name, "turbine.map" if "turbine" in name else "compressor.map")
     points = []
     for speed, m, ratio, efficiency in table["points"]:
         points.append(
@@ -83,32 +88,39 @@ def turbo_case(seed):
 
 
 def judge(seed):
-    """Status, and what is wrong with it."""
+    """Status, what is wrong with it, and the first sentence of its warnings."""
     try:
         found = predict(load(turbo_case(seed)))
     except SolveError as error:
-        return "solve error", [] if str(error).endswith(".") else [str(error)]
+        return "solve error", [] if str(error).endswith(".") else [str(error)], str(error)
     wrong = [f"{name} is not finite" for name in unfinite(found.to_dict())]
     if found.status not in NAMED:
         wrong.append(f"status {found.status} has no name")
     if found.status != "converged" and not found.warnings:
         wrong.append("no sentence")
-    if found.status == "boost short" and not any("it makes" in text for text in found.warnings):
+    if found.status == "boost short" and not any(SHORT.match(text) for text in found.warnings):
         wrong.append("does not say what it makes")
+    if found.compressor_pressure_ratio <= 1.0:
+        wrong.append("the wheels stand still")
     if found.converged and found.energy_closure > 1e-3:
         wrong.append(f"energy closure {found.energy_closure:.1e}")
     if found.shaft_speed_rad_s is not None and not 0.0 <= found.shaft_speed_rad_s < 1e5:
         wrong.append(f"shaft {found.shaft_speed_rad_s:.0f} rad/s")
-    return found.status, wrong
+    return found.status, wrong, next(iter(found.warnings), "no warning")
 
 
 def run(seeds):
-    tally, wrong = Counter(), []
+    """Counts by ending, printed with one sentence of each, and what is wrong."""
+    tally, wrong, said = Counter(), [], {}
+    begun = time.perf_counter()
     for seed in seeds:
-        status, complaints = judge(seed)
+        status, complaints, sentence = judge(seed)
         tally[status] += 1
+        said.setdefault(status, sentence)
         wrong += [f"seed {seed} ({status}): {text}" for text in complaints]
-    print(dict(tally))
+    print(f"{len(seeds)} random turbos in {time.perf_counter() - begun:.0f} s")
+    for status, count in tally.most_common():
+        print(f"{count:4d} {status}: {said[status]}")
     return tally, wrong
 
 

@@ -1,5 +1,6 @@
 """Spool: the shaft against its closed form, the step against its half, energy, and what every driver knows."""
 
+import io
 import math
 
 import numpy as np
@@ -9,6 +10,8 @@ from hotside.sim import load, predict, spool
 from hotside.sim.errors import CaseError
 from hotside.sim.setup import prepare
 from hotside.sim.verbs.spool import shaft
+from hotside.sim.verbs.spool.table import print_spool
+from rich.console import Console
 
 TRIPLE = {  # 1.2 litres
     "engine": {
@@ -147,3 +150,21 @@ def test_what_does_not_spool_is_said():
     short = spooled(**{"run.speed": "1600 rpm"})
     assert any("90 % of what it makes" in text for text in short.warnings)
     assert math.isfinite(short.steady_boost_pa)
+
+
+def test_what_moves_the_wastegate_and_what_the_threshold_is_of_are_said(plain):
+    law = {"wastegate.model": "spring", "wastegate.crack_pressure": "0.4 bar"}
+    sprung = spooled(**law)
+    assert any("until the boost asked for" in text for text in plain.notes)
+    assert any("as its spring lets it" in text for text in sprung.notes)
+    for result, clause in ((plain, "90 % of the 0.80 bar asked for"), (sprung, "settled here")):
+        shown = io.StringIO()
+        print_spool(result, "metric", Console(file=shown, width=110))
+        assert clause in shown.getvalue()
+
+
+def test_pressure_before_the_turbine_is_a_gauges(plain):
+    """Over a cycle, not over a firing: with a cylinder that gets less air it does not go to and fro from step to step."""
+    uneven = spooled(**{"cylinder.2.air": -0.1})
+    late = np.array(uneven.backpressure_pa[-60:])
+    assert np.abs(np.diff(late, 2)).max() < 0.004 * late.mean()

@@ -53,7 +53,10 @@ def test_lines_and_words_stand_out_from_paper():
     assert all(paper - seen(c)[0] > 20.0 for c in style.COLOURS)
 
 
-@pytest.mark.parametrize("path", sorted(ROOM.glob("verbs/*/plot.py")), ids=lambda p: p.parent.name)
+PICTURES = [*sorted(ROOM.glob("verbs/*/plot.py")), ROOM / "verbs" / "curve" / "operating_line.py"]
+
+
+@pytest.mark.parametrize("path", PICTURES, ids=lambda p: f"{p.parent.name}/{p.stem}")
 def test_pictures_of_verbs_are_one_family(path):
     """They draw in the style, and bring no fonts, frames or colours of their own."""
     text = path.read_text()

@@ -181,7 +181,7 @@ def turbine(draw, litres):
             return found | {"throat_area": quantity(draw, "area", 1.3 * area)}
         return found | {"a_over_r": quantity(draw, "length", min(max(1.3 * area / (0.8 * wheel), 1.6e-3), 0.079))}
     if model == "map":
-        return found | {"map": scaled_map("housings/turbine_56_small.csv", area / 600e-6)}
+        return found | {"map": scaled_map("housings/turbine_56_small.csv", area / 600e-6, wheel / 0.056)}
     assert model == "curve", f"teach tests/hard/cases.py the turbine model {model}"
     temperature, pressure = between(draw, 280.0, 1100.0), between(draw, 90e3, 120e3)
     scale = area * pressure / math.sqrt(287.0 * temperature)
@@ -195,13 +195,15 @@ def turbine(draw, litres):
 
 @cache
 def _map(name):
-    return read_map(EXAMPLES / name, "map")
+    return read_map(EXAMPLES / name, "turbine.map" if "turbine" in name else "compressor.map")
 
 
-def scaled_map(name, factor):
-    """A map of the examples for a machine that passes so many times as much."""
+def scaled_map(name, factor, wheel):
+    """A map of the examples for a machine that passes so many times as much, its wheel so many times as large and as much slower."""
     table = copy.deepcopy(_map(name))
     for point in table["points"]:
+        k = next(k for k, cell in enumerate(point) if isinstance(cell, str) and "rad/s" in cell)
+        point[k] = f"{float(point[k].split()[0]) / wheel:.8g} rad/s"
         k = next(k for k, cell in enumerate(point) if isinstance(cell, str) and "kg/s" in cell)
         point[k] = f"{factor * float(point[k].split()[0]):.8g} kg/s"
     return table
@@ -213,9 +215,10 @@ def compressor(draw, litres):
     found = {"model": model}
     if model == "map":
         factor = 0.5 * litres * draw.pick((1.0, 2.0, 0.5))
+        size = min(max(factor, 0.2), 9.0) ** 0.5
         found |= {
-            "map": scaled_map("compressor_58.csv", factor),
-            "wheel_diameter": f"{58.0 * min(max(factor, 0.2), 9.0) ** 0.5:.2f} mm",
+            "map": scaled_map("compressor_58.csv", factor, size),
+            "wheel_diameter": f"{58.0 * size:.2f} mm",
         }
     return found
 

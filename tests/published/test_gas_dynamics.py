@@ -4,7 +4,7 @@ import math
 
 import fluids
 import pytest
-from hotside.models import compressor, flow
+from hotside.models import compressor, flow, turbine
 
 CENGEL = "Cengel & Boles, Thermodynamics: An Engineering Approach"
 NACA_1135 = "Ames Research Staff, NACA Report 1135 (1953), Table I"
@@ -138,6 +138,31 @@ def test_converging_diverging_nozzle(published):
     )
     T_throat = 800.0 * critical_temperature(1.4)
     published("throat temperature", found=T_throat, value=666.6, tol=("abs", 0.1), unit="K", source=source, mark="R")
+
+
+def test_velocities_of_the_worked_nozzles(published):
+    """A velocity is what the isentropic work of our turbine gives without a wheel: the spouting velocity."""
+
+    def velocity(p0, T0, r, gamma, p):
+        return 1.0 / turbine.blade_speed_ratio(1.0, turbine.turbine_work(p0, T0, r, gamma, p))
+
+    source = f"{CENGEL}, Ex. 17-7"
+    throat = velocity(1e6, 800.0, *AIR, 1e6 * flow.critical_ratio(1.4))
+    published("throat velocity", found=throat, value=517.5, tol=("abs", 0.1), unit="m/s", source=source, mark="R")
+    outlet = velocity(1e6, 800.0, *AIR, 0.1278e6)
+    published("exit velocity", found=outlet, value=845.2, tol=("abs", 0.3), unit="m/s", source=source, mark="R")
+    T = 800.0 - outlet**2 / (2.0 * 1004.5)
+    published("exit temperature", found=T, value=444.5, tol=("abs", 0.2), unit="K", source=source, mark="R")
+    duct = velocity(1.4e6, 473.0, 846.0 * 0.289 / 1.289, 1.289, 1.2e6)
+    published(
+        "CO2 velocity at 1200 kPa",
+        found=duct,
+        value=164.9,
+        tol=("abs", 0.3),
+        unit="m/s",
+        source=f"{CENGEL}, Ex. 17-3",
+        mark="R",
+    )
 
 
 def test_work_of_the_compressor_behind_a_diffuser(published):

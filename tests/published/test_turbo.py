@@ -250,3 +250,18 @@ def test_compressor_peak_is_typical(published, diameter):
         mark="M-med",
         guard=True,
     )
+
+
+def test_inducer_throat_lies_within_what_blade_angles_leave(published):
+    """The stand-in was set by a remembered flow for each square metre of inducer; blade angles say the same another way: 55 to 60
+    deg at the tip, tangent with radius, less 4 % for the blades' own thickness (common practice, no source)."""
+    low, high = (0.96 * compressor.blade_passage(angle) for angle in (60.0, 55.0))
+    published(
+        "inducer throat over annulus",
+        found=compressor.THROAT_RATIO,
+        value=0.5 * (low + high),
+        tol=("abs", 0.5 * (high - low)),
+        unit="-",
+        source="mean cosine of blade angles of 55 to 60 deg at the tip, closed form",
+        mark="C",
+    )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from .runaway import Runaway
+from .torque import EqualTorque
 
 BETTER = {  # result -> which way is better; 0 where it depends
     "boost_pa": 1, "power_w": 1, "torque_nm": 1, "backpressure_ratio": -1, "pressure_ratio_exhaust_intake": -1,
@@ -29,11 +30,16 @@ class CompareResult:
     speeds_rpm: list[float]
     along: dict[str, list[list[float | None]]]  # result -> for each rival, its values along the speeds
     cylinders: list[list[float]]  # residual of each cylinder, for each rival
+    collectors: list[int]  # of each rival: 2 in a divided manifold
+    equal_torque: EqualTorque | None  # where each gives the torque of the first; none where that gives none
     runaway: list[Runaway] | None
-    trade: str
+    spooled: bool  # whether the tip-ins were marched
+    trade: str  # in metric units
     warnings: list[str]
 
     def to_dict(self) -> dict[str, Any]:
         """The same as a plain dict, equal to the JSON output."""
-        plain = {k: v for k, v in self.__dict__.items() if k != "runaway"}
-        return plain | {"runaway": None if self.runaway is None else [r.to_dict() for r in self.runaway]}
+        plain = dict(self.__dict__)
+        plain["equal_torque"] = None if self.equal_torque is None else self.equal_torque.to_dict()
+        plain["runaway"] = None if self.runaway is None else [r.to_dict() for r in self.runaway]
+        return plain

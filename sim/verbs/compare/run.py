@@ -15,6 +15,7 @@ from ..spool.run import spool
 from . import words
 from .result import ALONG, BETTER, CompareResult
 from .runaway import runaway as sweep_boost
+from .torque import equal_torque
 
 Progress = Callable[[str], None]
 SPEEDS, LOWEST = 7, 0.35  # along full load, from this share of the case's speed
@@ -24,7 +25,7 @@ SPOOL_AT = 0.6  # share of the case's speed at which the tip-in is made
 def compare(
     rivals: Mapping[str, Case], *, runaway: bool = False, spool_too: bool = True, progress: Progress | None = None
 ) -> CompareResult:
-    """The rivals at their point, along full-load speed, and in a tip-in at 0.6 of the speed.
+    """The rivals at their point, at the torque of the first, along full-load speed, and in a tip-in at 0.6 of the speed.
 
     rivals : name -> Case; the first is the one the others are measured against
     runaway : whether the boost is also raised until the turbine chokes
@@ -39,7 +40,7 @@ def compare(
     along: dict[str, list[list[float | None]]] = {name: [] for name in ALONG}
     cylinders, sweeps, warnings = [], [], []
     for name, case in rivals.items():
-        idle = [n for n in case.unread if n not in cases[0].unread]
+        idle = [n for n in case.unread if n not in cases[0].unread and case.get(n) != cases[0].get(n)]
         if idle:
             warnings.append(f"{name}: the submodels of this case do not read {', '.join(idle)}; it changes nothing.")
         say(f"{name}: the point")
@@ -55,17 +56,22 @@ def compare(
         if runaway:
             say(f"{name}: boost raised")
             sweeps.append(sweep_boost(case))
+    say("equal torque")
+    at_equal = equal_torque(rivals, point["torque_nm"][0] or 0.0, _better)
     return CompareResult(
         title=cases[0].title,
         speed_rpm=speed,
         names=names,
         point=point,
-        better={key: _better(key, values, names) for key, values in point.items()},
+        better={key: _better(key, values, names, BETTER[key]) for key, values in point.items()},
         speeds_rpm=speeds,
         along=along,
         cylinders=cylinders,
+        collectors=[case.exhaust.collectors for case in cases],
+        equal_torque=at_equal,
         runaway=sweeps if runaway else None,
-        trade=words.trade(names, point),
+        spooled=spool_too,
+        trade=words.trade(names, point, spool_too),
         warnings=warnings,
     )
 
@@ -102,9 +108,8 @@ def _spool(
     point["threshold_rpm"].append(edge)
 
 
-def _better(key: str, values: list[float | None], names: list[str]) -> str | None:
-    """The better rival for one result; None where they are alike or where it depends."""
-    way = BETTER[key]
+def _better(key: str, values: list[float | None], names: list[str], way: int) -> str | None:
+    """The better rival for one result, `way` 1 where more is better; None where they are alike or where it depends."""
     known = [(way * v, n) for v, n in zip(values, names, strict=True) if v is not None]
     if not way or len(known) < 2:
         return None

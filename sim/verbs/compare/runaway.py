@@ -1,11 +1,13 @@
 """Where it runs away: the boost at which the turbine chokes and each more bar of boost costs twice what the first did."""
 
 import itertools
+import math
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from ...case import Case
+from ...map_edges import off_the_turbine_map
 from ...names import label_of
 from ...prediction import Prediction
 from ...steady import SolveError, predict
@@ -21,9 +23,13 @@ class Runaway:
 
     boost_pa: list[float]
     backpressure_pa: list[float]
+    power_w: list[float]
+    turbine_flow_kg_s: list[float]  # of the exhaust, what goes through the turbine
     choked_share: list[float]
     choke_boost_pa: float | None  # where half of the gas passes choked
-    doubled_boost_pa: float | None  # where a bar more boost costs twice the backpressure it did at first
+    first_slope: float | None  # backpressure that a bar of boost costs at first, their ratio
+    doubled_boost_pa: float | None  # where a bar more boost costs twice that
+    left_map_boost_pa: float | None  # where the turbine's measured map or curve is first left, if it is
     stopped_boost_pa: float  # the sweep ended here
     stopped_by: str  # and this ended it
     first_limits: list[tuple[float, str]]  # boost at which each limit is first passed
@@ -45,16 +51,34 @@ def runaway(case: Case, say: Callable[[str], None] = lambda text: None) -> Runaw
         except SolveError as error:
             stopped = str(error)
             break
-        for row in found.margins:
-            if row["exceeded"]:
-                limits.setdefault(row["name"], boost)
+        made = float(found.boost_pa or 0.0)
+        if found.status == "boost over" and not points and made < MOST:
+            boost += STEP * math.ceil((made - boost) / STEP + 1e-9)  # a small wastegate holds no less than this
+            continue
         if not found.converged or not found.boost_reached or found.status != "converged":
             stopped = why(found)
             break
         say(f"{boost / 1e5:.2f} bar")
         points.append(found)
+        for row in found.margins:
+            if row["exceeded"]:
+                limits.setdefault(row["name"], boost)
         boost += STEP
-    return _read(points, stopped, limits)
+    return _read(points, stopped, limits, _left(case, points))
+
+
+def _through(found: Prediction) -> float:
+    """Flow through the turbine: its share of the gas is its share of the pressure that stands over it and the wastegate."""
+    own, beside = (float(p or 0.0) for p in (found.backpressure_turbine_pa, found.backpressure_wastegate_pa))
+    return float(found.exhaust_flow_kg_s) * (own / (own + beside) if own + beside > 0.0 else 1.0)
+
+
+def _left(case: Case, points: list[Prediction]) -> float | None:
+    """Boost at which the turbine's measured map or curve is first left past its end."""
+    for p in points:
+        if any("mean expansion ratio" in text for text in off_the_turbine_map(case.turbine, vars(p))):
+            return float(p.boost_pa or 0.0)
+    return None
 
 
 def why(found: Prediction) -> str:
@@ -63,7 +87,8 @@ def why(found: Prediction) -> str:
     if found.status == "boost over":
         return f"a wastegate too small for less: fully open it makes {made}"
     if found.status != "boost short":
-        return f"a point that is {found.status}"
+        ends = {"alternates": "goes to and fro between two answers", "not periodic": "does not come to rest"}
+        return f"a point that {ends.get(found.status, found.status)}"
     if found.choke_margin_fraction is not None and found.choke_margin_fraction < 0.0:
         return f"the compressor, past its choke: the turbine cannot drive it beyond {made}"
     if found.surge_margin_fraction is not None and found.surge_margin_fraction < 0.0:
@@ -79,7 +104,7 @@ def crossing(x: list[float], y: list[float], level: float) -> float | None:
     return x[0] if x and y[0] >= level else None
 
 
-def _read(points: list[Prediction], stopped: str, limits: dict[str, float]) -> Runaway:
+def _read(points: list[Prediction], stopped: str, limits: dict[str, float], left: float | None) -> Runaway:
     boost = [float(p.boost_pa or 0.0) for p in points]
     back = [p.backpressure_pa for p in points]
     share = [float(p.turbine_choked_share or 0.0) for p in points]
@@ -90,9 +115,13 @@ def _read(points: list[Prediction], stopped: str, limits: dict[str, float]) -> R
     return Runaway(
         boost_pa=boost,
         backpressure_pa=back,
+        power_w=[float(p.power_w) for p in points],
+        turbine_flow_kg_s=[_through(p) for p in points],
         choked_share=share,
         choke_boost_pa=crossing(boost, share, CHOKED),
+        first_slope=least or None,
         doubled_boost_pa=doubled,
+        left_map_boost_pa=left,
         stopped_boost_pa=boost[-1] if boost else 0.0,
         stopped_by=stopped,
         first_limits=sorted((at, label_of(name)) for name, at in limits.items()),

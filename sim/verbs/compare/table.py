@@ -9,11 +9,13 @@ from rich.text import Text
 from ...cautions import GENERAL, PULLS
 from ...names import RESULTS, kind_of, label_of
 from ...table_parts import _headed, _sentences, _table, value_text
+from . import words
 from .result import CompareResult
-from .words import runaway_words
+from .words import choke_words, runaway_words
 
 LABELS = {"time_to_90_s": "time to 90 % of boost", "threshold_rpm": "boost threshold"}
 MARK = " *"
+NO_KNOCK = "A margin of - means that no spark brings knock there, or that the point has no answer."
 
 
 def print_compare(result: CompareResult, family: str, console: Console | None = None) -> None:
@@ -31,31 +33,52 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
     for letter, name in zip(letters, result.names, strict=True):
         legend.add_row(letter, name)
     yield _headed("rivals", legend)
-    yield _headed("at the point (* the better)", _point(result, letters, family))
+    yield _headed("at the point (* the better)", _rows(result.point, result.better, result.names, letters, family))
+    if result.equal_torque is not None:
+        same = result.equal_torque
+        at = value_text(same.torque_nm, "torque", family)
+        yield _headed(
+            f"at equal torque, {at}: the boost that gives it",
+            _rows(same.point, same.better, result.names, letters, family),
+        )
+        yield from _sentences("not at that torque", same.missing)
     for key, rows in result.along.items():
+        if all(v is None for row in rows for v in row):
+            continue
         table = _table("engine speed", *letters)
         for i, rpm in enumerate(result.speeds_rpm):
             table.add_row(f"{rpm:.0f} rpm", *(value_text(row[i], kind_of(key), family) for row in rows))
         yield _headed(f"along full load: {label_of(key)}", table)
-    if any(max(row) - min(row) > 1e-4 for row in result.cylinders) or len({tuple(r) for r in result.cylinders}) > 1:
+    if None in (v for row in result.along["knock_margin_deg"] for v in row):
+        yield from _sentences("about knock", [NO_KNOCK])
+    if any(max(row) - min(row) > 1e-4 for row in result.cylinders) or len(set(result.collectors)) > 1:
         yield _headed("residual gas of each cylinder", _cylinders(result, letters, family))
-    yield from _sentences("what the choice trades", [result.trade])
+    trades = words.trade(result.names, result.point, result.spooled, family)
+    yield from _sentences("what the choice trades", [trades])
     if result.runaway is not None:
         found = zip(result.names, result.runaway, strict=True)
-        yield from _sentences("where it runs away", [runaway_words(name, one) for name, one in found])
+        sentences = [runaway_words(name, one, family) for name, one in found]
+        yield from _sentences("where it runs away", sentences + choke_words(result.runaway))
     yield from _sentences("warnings", result.warnings)
     yield from _sentences("caution", [GENERAL, PULLS])
 
 
-def _point(result: CompareResult, letters: list[str], family: str) -> Table:
+def _rows(
+    point: dict[str, list[float | None]],
+    better: dict[str, str | None],
+    names: list[str],
+    letters: list[str],
+    family: str,
+) -> Table:
+    """A row for each result, the better rival of it marked."""
     table = _table("", *letters)
-    for key, values in result.point.items():
+    for key, values in point.items():
         if all(v is None for v in values):
             continue
         kind = "time" if key == "time_to_90_s" else "rpm" if key == "threshold_rpm" else kind_of(key)
         cells = []
-        for name, value in zip(result.names, values, strict=True):
-            best = result.better[key] == name
+        for name, value in zip(names, values, strict=True):
+            best = better[key] == name
             cells.append(Text(value_text(value, kind, family) + (MARK if best else "  "), style="bold" if best else ""))
         table.add_row(LABELS.get(key) or RESULTS[key].label, *cells)
     return table

@@ -1,5 +1,10 @@
 """One plain sentence of what a choice trades, and what each sweep of boost found."""
 
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...showing import FAMILIES, shown
 from .runaway import Runaway
 
 DRAW = {  # difference below which two rivals are called alike
@@ -8,19 +13,24 @@ DRAW = {  # difference below which two rivals are called alike
 }  # fmt: skip
 
 
-def trade(names: list[str], point: dict[str, list[float | None]]) -> str:
-    """What the choice between the quickest and the strongest rival trades."""
+def trade(names: list[str], point: dict[str, list[float | None]], spooled: bool, family: str = "metric") -> str:
+    """What the choice between the quickest and the strongest rival trades; `spooled` where the tip-ins were marched."""
     if all(len(set(values)) < 2 for values in point.values()):
         return "All of them give the same here: what was changed is not read, or does not count at this point."
     power, lag = point["power_w"], point["time_to_90_s"]
     known = [i for i, t in enumerate(lag) if t is not None]
     strong = max(range(len(names)), key=lambda i: power[i] or 0.0)
+    if not spooled:
+        weak = min(range(len(names)), key=lambda i: power[i] or 0.0)
+        if weak == strong:
+            return "None of them gives more power than another here; spool was not marched."
+        return f'"{names[strong]}" {_breath(point, weak, strong, family)} than "{names[weak]}"; spool was not marched.'
     if not known:
         return f'"{names[strong]}" gives most power; none of them gets to 90 % of its boost in the time marched.'
     quick = min(known, key=lambda i: lag[i] or 0.0)
     if quick == strong:
         return f'"{names[quick]}" gives most power here and spools soonest too: nothing is traded between these at this point.'
-    gains, costs = _spool(point, quick, strong), _breath(point, quick, strong)
+    gains, costs = _spool(point, quick, strong), _breath(point, quick, strong, family)
     return f'"{names[quick]}" {gains}; "{names[strong]}" {costs}.'
 
 
@@ -35,38 +45,75 @@ def _spool(point: dict[str, list[float | None]], quick: int, strong: int) -> str
     return words
 
 
-def _breath(point: dict[str, list[float | None]], quick: int, strong: int) -> str:
-    parts = [f"gives {((point['power_w'][strong] or 0.0) - (point['power_w'][quick] or 0.0)) / 1e3:.1f} kW more"]
-    for name, text in (
-        ("backpressure_ratio", "{:.2f} less backpressure to boost"),
-        ("exhaust_temperature_k", "exhaust {:.0f} K cooler"),
-        ("residual_fraction", "{:.1%} less residual gas"),
+def _breath(point: dict[str, list[float | None]], quick: int, strong: int, family: str) -> str:
+    more = (point["power_w"][strong] or 0.0) - (point["power_w"][quick] or 0.0)
+    parts = [f"gives {shown(more, 'power', family)} more"]
+    degree, unit = FAMILIES[family]["temperature"].factor, "K" if family == "metric" else "degF"
+    for name, text, size in (
+        ("backpressure_ratio", "{:.2f} less backpressure to boost", 1.0),
+        ("exhaust_temperature_k", "exhaust {:.0f} " + unit + " cooler", 1.0 / degree),
+        ("residual_fraction", "residual gas {:.1f} points less", 100.0),
     ):
         a, b = point[name][quick], point[name][strong]
         if a is not None and b is not None and a - b > DRAW[name]:
-            parts.append(text.format(a - b))
+            parts.append(text.format(size * (a - b)))
     a, b = point["knock_margin_deg"][quick], point["knock_margin_deg"][strong]
     if a is not None and b is not None and b - a > DRAW["knock_margin_deg"]:
         parts.append(f"{b - a:.1f} deg more knock margin")
     return parts[0] + (" with " + ", ".join(parts[1:]) if len(parts) > 1 else "")
 
 
-def runaway_words(name: str, found: Runaway) -> str:
+def runaway_words(name: str, found: Runaway, family: str = "metric") -> str:
     """What one sweep of boost found."""
-    bar = lambda p: f"{p / 1e5:.2f} bar"  # noqa: E731
-    parts = []
-    if found.choke_boost_pa is not None:
-        parts.append(f"the turbine chokes at {bar(found.choke_boost_pa)}")
-    else:
-        parts.append(f"the turbine does not choke up to {bar(found.stopped_boost_pa)}")
-    if found.doubled_boost_pa is not None:
-        parts.append(f"from {bar(found.doubled_boost_pa)} a bar of boost costs twice the backpressure it did at first")
-    else:
-        parts.append("the cost of a bar of boost never doubles")
-    text = (
-        f'"{name}": {", ".join(parts)}; what stops the boost, at {bar(found.stopped_boost_pa)}, is {found.stopped_by}.'
-    )
+    if not found.boost_pa:
+        return f'"{name}": no boost is held at this speed: {found.stopped_by}.'
+    stop = f"what stops the boost, at {_boost(found, found.stopped_boost_pa, family)}, is {found.stopped_by}"
+    parts = [_choke(found, family), *_cost(found, family), stop]
+    text = f'"{name}": {"; ".join(parts)}.'
+    if found.left_map_boost_pa is not None:
+        left = shown(found.left_map_boost_pa, "pressure", family)
+        text += f" From {left} its measured map is left: what it swallows and where it chokes is less sure."
     if found.first_limits:
-        shown = ", ".join(f"{label} at {bar(at)}" for at, label in found.first_limits[:4])
-        text += f" Limits passed on the way, first seen: {shown}."
+        passed = ", ".join(f"{label} at {shown(at, 'pressure', family)}" for at, label in found.first_limits[:4])
+        text += f" Limits passed on the way, first seen: {passed}."
     return text
+
+
+def _choke(found: Runaway, family: str) -> str:
+    if found.choke_boost_pa is None:
+        return f"the turbine does not choke up to {shown(found.stopped_boost_pa, 'pressure', family)}"
+    flow = shown(_at(found, found.turbine_flow_kg_s, found.choke_boost_pa), "mass_flow", family)
+    if found.choke_boost_pa == found.boost_pa[0]:
+        return f"the turbine is choked from the lowest boost on, {_boost(found, found.choke_boost_pa, family)}"
+    return f"the turbine chokes at {_boost(found, found.choke_boost_pa, family)}, {flow} through it"
+
+
+def _cost(found: Runaway, family: str) -> list[str]:
+    if found.first_slope is None:
+        return []
+    unit = FAMILIES[family]["pressure"].unit
+    end = "and never twice that"
+    if found.doubled_boost_pa is not None:
+        end = f"and twice that from {_boost(found, found.doubled_boost_pa, family)}"
+    return [f"a {unit} of boost costs {found.first_slope:.2f} {unit} before the turbine at first {end}"]
+
+
+def choke_words(sweeps: Sequence[Runaway]) -> list[str]:
+    """Why a larger housing may choke at less boost, where one does."""
+    known = [(s.choke_boost_pa, _at(s, s.turbine_flow_kg_s, s.choke_boost_pa)) for s in sweeps if s.choke_boost_pa]
+    if all(boost >= other or flow <= least for boost, flow in known for other, least in known):
+        return []
+    return [
+        "What chokes at less boost is not what passes less here: a larger throat leaves more of the expansion to the wheel, which is "
+        "then at its greatest flow at a smaller expansion ratio. The ratio in brackets tells which breathes more freely."
+    ]
+
+
+def _boost(found: Runaway, boost: float, family: str) -> str:
+    """A boost with the backpressure ratio it comes with."""
+    return f"{shown(boost, 'pressure', family)} (ratio {_at(found, found.backpressure_pa, boost) / boost:.2f})"
+
+
+def _at(found: Runaway, values: list[float], boost: float) -> float:
+    """A column of a sweep at a boost, linear between its points."""
+    return float(np.interp(boost, found.boost_pa, values))

@@ -69,8 +69,12 @@ class Engine:
         """Turns of the firing order that leave offsets, runners and collectors as they are, the identity first."""
         alike = self.variants.make({f"cylinder.{one.number}.{name}": 0.0 if name != "spark" else "0 deg"
                                     for one in self.case.cylinder for name in FEED})  # fmt: skip
-        rows = prepare(alike).inputs
-        return turns(rows, len(self.places))
+        found = turns(prepare(alike).inputs, len(self.places))
+        turbine, n = self.case.turbine, self.cylinders
+        if turbine is None or turbine.entry_share == 0.5:
+            return found
+        kept = tuple(range(n, len(self.places)))  # unequal entries do not stand for one another
+        return [one for one in found if one.to[n:] == kept]
 
     def origins(self) -> list[tuple[int, Symmetry]]:
         """For each cylinder, the first one it is a turn of, and that turn."""

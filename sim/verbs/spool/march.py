@@ -36,7 +36,7 @@ class Moment(NamedTuple):
     boost: float  # gauge [Pa]
     shaft: float  # [rad/s]
     rpm: float
-    backpressure: float  # mean before the turbine over the step, gauge [Pa]
+    backpressure: float  # mean before the turbine over the last cycle, gauge [Pa]
     torque: float  # mean of the last cycle [Nm]
     compressor_flow: float  # [kg/s]
     engine_flow: float  # moist air drawn [kg/s]
@@ -71,6 +71,7 @@ class SpoolMarch:
         self.cuts = [round(steps * k / parts) for k in range(parts + 1)]
         self.works: list[float] = []  # of the last cycle's steps [J]
         self.flows: list[float] = []  # exhaust over them [kg]
+        self.backs: list[float] = []  # pressure before the turbine over them [Pa]
         self.draws: list[float] = []  # of the last firing interval's steps [kg/s]
         self.torque = 0.0
 
@@ -222,6 +223,8 @@ class SpoolMarch:
         self.after_turbine(mass, seconds)
         back = float(self.march.desk.collector[:, ex.B_P].mean()) / ((end - begin) * 720.0 / p.steps)
         self.gate(charge, back)
+        # over a cycle, as a gauge shows it: from firing to firing it goes to and fro where entries or cylinders differ
+        self.backs = [*self.backs, back][-(len(self.cuts) - 1) :]
         self.torque = self.brake(begin, end)
         self.drive(seconds)
         surge = surroundings.compressor.limits(
@@ -229,7 +232,8 @@ class SpoolMarch:
             surroundings.R_AIR, surroundings.GAMMA_AIR,
         )[0]  # fmt: skip
         moment = Moment(
-            last.time + seconds, charge.intake - p.ambient_pressure, speed, self.rpm, back - p.ambient_pressure, self.torque,
+            last.time + seconds, charge.intake - p.ambient_pressure, speed, self.rpm,
+            sum(self.backs) / len(self.backs) - p.ambient_pressure, self.torque,
             passed, drawn, work, taken, (1.0 - p.mechanical_efficiency) * work,
             bool(charge.ratio > 1.1 and charge.flow < surge),
         )  # fmt: skip

@@ -17,10 +17,13 @@ from .threshold import threshold
 
 Progress = Callable[[str], None]
 NINETY = 0.9
-NOTES = [
-    "Metal is held as hot as the cruise left it: in seconds it hardly warms, so the exhaust is a little cooler than settled.",
-    "The throttle opens at once and the spark stays that of the case; a wastegate that follows the boost stays shut until then.",
-]
+WALLS = "Metal is held as hot as the cruise left it: in seconds it hardly warms, so the exhaust is a little cooler than settled."
+THROTTLE = "The throttle opens at once and the spark stays that of the case; "
+GATES = {
+    "boost": "the wastegate stays shut until the boost asked for is there.",
+    "opening": "the wastegate stands at its opening throughout.",
+    "spring": "the wastegate opens as its spring lets it.",
+}
 
 
 def spool(case: Case, *, progress: Progress | None = None, threshold_too: bool = True) -> SpoolResult:
@@ -94,6 +97,7 @@ def _result(
 ) -> SpoolResult:
     assert case.spool is not None
     assert case.turbine is not None
+    assert case.wastegate is not None
     warnings = []
     if not reached:
         warnings.append(
@@ -131,6 +135,6 @@ def _result(
         torque_nm=[m.torque for m in moments],
         compressor_flow_kg_s=[m.compressor_flow for m in moments],
         engine_flow_kg_s=[m.engine_flow for m in moments],
-        notes=list(NOTES),
+        notes=[WALLS, THROTTLE + GATES[case.wastegate.model]],
         warnings=warnings,
     )

@@ -7,6 +7,7 @@ from ....models import compressor
 from ...records import Array
 from ...surroundings import GAMMA_AIR, R_AIR, Plant
 
+LEAST_INLET = 0.3  # of ambient, before the compressor; a duct is choked there
 LEAST_SPEED = 100.0  # [rad/s] a shaft at rest would give the turbine nothing to be measured by
 
 
@@ -39,6 +40,8 @@ def fill(plant: Plant, chart: Array, speed: float, pressure: float, drawn: float
     def excess(level: float) -> tuple[float, float, float, float]:
         flow = max(flow_at(level), 0.0)
         p1 = plant.ambient_pressure - plant.inlet_loss * flow * flow
+        if p1 < LEAST_INLET * plant.ambient_pressure:  # more than filter and duct let through
+            return math.inf, flow, 0.0, 1.0
         ratio = (level + plant.cooler_loss * flow * flow) / p1
         work, turns = compressor.state(
             plant.compressor, chart, flow, ratio, plant.ambient_temperature, p1, R_AIR, GAMMA_AIR

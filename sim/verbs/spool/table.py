@@ -31,7 +31,7 @@ def parts(result: SpoolResult, family: str) -> Iterator[RenderableType]:
     speed = "-" if result.threshold_rpm is None else f"{result.threshold_rpm:.0f} rpm"
     table.add_row("boost when all has settled", value_text(result.steady_boost_pa, "pressure", family))
     table.add_row("time to 90 % of the boost", Text(seconds, style="bold"))
-    table.add_row("boost threshold, lowest speed with 90 % of the target", speed)
+    table.add_row(f"boost threshold, lowest speed with 90 % of {_goal(result, family)}", speed)
     table.add_row("shaft speed at the cruise", value_text(result.shaft_cruise_rad_s, "rotation", family))
     table.columns[1].justify = "right"
     yield _headed("spool", table)
@@ -39,6 +39,13 @@ def parts(result: SpoolResult, family: str) -> Iterator[RenderableType]:
     yield from _sentences("how it is marched", [*result.notes, DEPENDS])
     yield from _sentences("warnings", result.warnings)
     yield from _sentences("caution", [GENERAL, PULLS, HOT_SIDE])
+
+
+def _goal(result: SpoolResult, family: str) -> str:
+    """What the threshold is a share of: the boost asked for, or where none is what this speed settles at."""
+    if result.target_boost_pa is not None:
+        return f"the {value_text(result.target_boost_pa, 'pressure', family)} asked for"
+    return f"the {value_text(result.steady_boost_pa, 'pressure', family)} settled here"
 
 
 def _course(result: SpoolResult, family: str) -> Table:
