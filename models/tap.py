@@ -135,7 +135,9 @@ def fin(
 
 
 def cooled(tube: Tube, t_hot: float, t_air: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Wall temperature along the line by `fin`, its end temperature found by Newton's rule in its logarithm.
+    """Wall temperature along the line by `fin`, its end temperature found by the secant rule in its logarithm.
+
+    The first slope is that of a fin of constant loss.
 
     tube : Tube, the line [-]
     t_hot : float, boss temperature [K]
@@ -157,13 +159,19 @@ def cooled(tube: Tube, t_hot: float, t_air: float) -> tuple[NDArray[np.float64],
         x, t = far
         return np.append(x[-1] - x[::-1], tube.length), np.append(t[::-1], t_air)
     share = FAINTEST * tube.length / far[0][-1]  # logarithm of the end's rise over the boss's
+    last, slope = None, 0.0
     for _ in range(30):
         x, t = x_of(share)
         error = x[-1] - tube.length
-        m = np.arccosh(np.exp(-share)) / x[-1]  # of a fin of constant loss as long as this one
         if abs(error) < 1e-6 * tube.length:
             break
-        share = min(share + error * m * np.tanh(m * tube.length), 0.1 * share)
+        if last is None:
+            m = np.arccosh(np.exp(-share)) / x[-1]  # of a fin of constant loss as long as this one
+            slope = -1.0 / (m * np.tanh(m * tube.length))
+        elif error != last[1]:
+            slope = min((error - last[1]) / (share - last[0]), -1e-9)  # a fainter end is always farther away
+        last = share, error
+        share = min(share - error / slope, 0.1 * share)
     return x[-1] - x[::-1], t[::-1]
 
 
@@ -278,8 +286,9 @@ def transmission(
     load = 1j * omega * (volume / pressure + displacement)
     ratio = np.ones_like(load)
     cooler, cooler_share = t[-1], np.zeros_like(load)
-    for diameter, length, temperature in zip(d[::-1], dx[::-1], t[::-1], strict=True):
-        series, shunt, share = _line_constants(omega, diameter, temperature, pressure)
+    along = (slice(None), *(None,) * omega.ndim)  # pieces, then frequencies
+    constants = zip(*_line_constants(omega, d[along], t[along], pressure), strict=True)
+    for (series, shunt, share), length, temperature in zip(list(constants)[::-1], dx[::-1], t[::-1], strict=True):
         load = load * np.exp(0.5 * (share + cooler_share) * np.log(temperature / cooler))
         impedance, phase = np.sqrt(series / shunt), np.sqrt(series * shunt) * length
         ratio = ratio / (np.cosh(phase) + impedance * load * np.sinh(phase))
