@@ -32,6 +32,7 @@ from .probe import (
     Probe,
     Reading,
     default_probe,
+    in_stream,
 )
 from .transport import PRANDTL, STEFAN_BOLTZMANN
 from .transport import burned_conductivity as conductivity

@@ -13,8 +13,6 @@ from .standins import filled
 if TYPE_CHECKING:
     from .sections import Sections
 
-COLLECTOR_BORE = math.sqrt(1.5)  # collector over runner bore, as the march takes it [-]
-
 
 def is_unified(thread: str) -> bool:
     """Whether a thread is one of ASME B1.1, whose stress area is its own."""
@@ -27,14 +25,14 @@ def thread_area(thread: str) -> float:
 
 
 def fill(case: "Sections") -> "Sections":
-    """The case with the stand-ins of [flange] and [boss]; what was given stays. Runners are filled in before."""
+    """The case with the stand-ins of [flange] and [boss]; what was given stays. Runners and collectors are filled in before."""
     bore = case.exhaust.runner_diameter
     update: dict[str, Section] = {}
     if case.flange is not None:
         update["flange"] = filled_flange(case.flange, bore)
     if case.boss is not None:
         wide = isinstance(case.boss.place, str)
-        update["boss"] = filled(case.boss, inner_diameter=bore * (COLLECTOR_BORE if wide else 1.0))
+        update["boss"] = filled(case.boss, inner_diameter=case.exhaust.collector_diameter if wide else bore)
     return case.model_copy(update=update) if update else case
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from . import units
+from .standins import collector_diameter
 
 if TYPE_CHECKING:
     from .sections import Sections
@@ -46,9 +47,11 @@ def _reach(case: "Sections") -> Iterator[str]:
     """A probe that would not go into its pipe."""
     valve = case.engine.exhaust_valve
     stand_in = 1.05 * valve.diameter * math.sqrt(valve.count)
-    bore = case.exhaust.runner_diameter if "runner_diameter" in case.exhaust.model_fields_set else stand_in
+    exhaust, given = case.exhaust, case.exhaust.model_fields_set
+    bore = exhaust.runner_diameter if "runner_diameter" in given else stand_in
+    collector = exhaust.collector_diameter if "collector_diameter" in given else collector_diameter(case, bore)
     for k, probe in enumerate(case.probe, 1):
-        wide = bore * (1.0 if isinstance(probe.cylinder, int) else math.sqrt(1.5))
+        wide = bore if isinstance(probe.cylinder, int) else collector
         if "immersion" in probe.model_fields_set and probe.immersion > wide:
             yield (
                 f"probe.{k}.immersion = {1e3 * probe.immersion:g} mm is more than the {1e3 * wide:.0f} mm bore of its pipe; write "

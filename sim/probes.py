@@ -43,6 +43,7 @@ def thermocouple(wanted: Probe) -> gauges.Probe:
 def settled(probe: gauges.Probe, place: Stream) -> tuple[gauges.Reading, Array]:
     """What the probe settles at in this stream, and its junction through the cycle [K]."""
     records = (place.dt, place.temperature, place.velocity, place.pressure)
+    probe = gauges.in_stream(probe, place.velocity)
     found = gauges.probe_reading(probe, *records, place.wall)
     return found, gauges.junction_ripple(probe, *records, found)
 

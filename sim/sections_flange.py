@@ -159,7 +159,7 @@ class Boss(Section):
     wall: float = guess("length", "wall thickness there", "0.5 mm", "30 mm", to="3 mm", tip="caliper at an opening", band=0.2)
     metal: str = _named("of the wall or boss", FLANGE_METALS, to="304", tip="magnet, spark, maker's sheet")
     inner_diameter: float = guess("length", "bore of the pipe there", "8 mm", "200 mm", tip="caliper", band=0.05,
-        rule="runner diameter; 1.22 x that in a collector", like='"39 mm"')
+        rule="diameter of the runner, or of the collector", like='"39 mm"')
     height: float | None = option("length", "flat boss above the pipe's crown, none where it is tapped into the bare wall",
         "0.5 mm", "60 mm", like='"10 mm"')
     offset: float = setting("length", "hole's axis beside the pipe's axis", "0 mm", "80 mm", to="0 mm")

@@ -32,6 +32,9 @@ class Exhaust(Section):
         rule="0.25 x engine displacement / collectors", tip=FILL, band=0.4, like='"500 cc"')
     collector_surface: float = guess("area", "inside surface of one collector", "5 cm2", "20000 cm2", band=0.4,
         rule="a pipe two bores long of that volume", tip="girth times length", like='"290 cm2"')
+    collector_diameter: float = guess("length", "inside diameter of a collector at its outlet", "8 mm", "300 mm", tip="caliper",
+        band=0.15, rule="area of as many runners as have their exhaust valve open at once: 3/8 of those it gathers, at least one",
+        like='"48 mm"')
     outer_emissivity: float = guess("fraction", "emissivity of the manifold's outside", 0.05, 1.0, to=0.8, band=0.2,
         tip="never required; oxidised iron 0.8, new stainless 0.3, coated or wrapped lower")
     outer_coefficient: float = guess("heat_transfer", "convection from the manifold to the engine bay", "2 W/m2/K",

@@ -246,7 +246,7 @@ def _engine(
         afterburning=int(x.afterburning and not case.is_bench),
         collector_volume=INFINITE if plenum else float(x.collector_volume),
         collector_surface=0.0 if plenum else float(x.collector_surface),
-        collector_diameter=float(x.runner_diameter) * math.sqrt(1.5),
+        collector_diameter=float(x.collector_diameter),
         outer_emissivity=float(x.outer_emissivity),
         outer_coefficient=float(x.outer_coefficient),
         outer_area_ratio=float(x.outer_area_ratio),

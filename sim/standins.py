@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from .sections import Sections
 
 S = TypeVar("S", bound=Section)
+OPEN_SHARE = 270.0 / 720.0  # of the cycle that an exhaust valve is open; common practice, no source [-]
 BAY_RISE = 40.0  # engine bay above the air outside, as around the manifold (setup.py) [K]
 FIRING_ORDERS: dict[int, tuple[int, ...]] = {  # the usual ones; common practice
     3: (1, 3, 2), 4: (1, 3, 4, 2), 5: (1, 2, 4, 5, 3), 6: (1, 5, 3, 6, 2, 4), 8: (1, 8, 4, 3, 6, 5, 7, 2),
@@ -83,9 +84,20 @@ def _exhaust(case: "Sections") -> Section:
         port_volume=2.0 * bore * area,
         port_surface=2.0 * math.pi * bore**2,
         cylinders_to=dealt(case.engine.firing_order, exhaust.collectors),
+        collector_diameter=collector_diameter(case, bore),
         collector_surface=2.0 * math.pi * collector_bore**2,
         downpipe_diameter=1.6 * bore,
     )
+
+
+def collector_diameter(case: "Sections", runner_diameter: float) -> float:
+    """Bore of a collector [m]: as wide as the runners together that blow into it at once.
+
+    An exhaust valve stands open for about 270 of 720 deg, so 3/8 of the cylinders of a collector are open at any moment.
+    """
+    exhaust = case.exhaust
+    gathered = max(map(len, exhaust.cylinders_to), default=math.ceil(case.engine.cylinders / exhaust.collectors))
+    return runner_diameter * math.sqrt(max(OPEN_SHARE * gathered, 1.0))
 
 
 def dealt(firing_order: Sequence[int], collectors: int) -> tuple[tuple[int, ...], ...]:
@@ -121,7 +133,9 @@ def _default_probe() -> Any:
 
 def _probe(probe: Any, case: "Sections") -> Any:
     size = 1.6e-3 if probe.kind == "bare" else 3.2e-3
-    return filled(probe, junction_diameter=size, immersion=0.5 * _exhaust(case).runner_diameter)  # type: ignore[attr-defined]
+    exhaust: Any = _exhaust(case)
+    bore = exhaust.runner_diameter if isinstance(probe.cylinder, int) else exhaust.collector_diameter
+    return filled(probe, junction_diameter=size, immersion=0.5 * bore)
 
 
 def _tap(case: "Sections") -> Any:

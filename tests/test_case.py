@@ -185,6 +185,27 @@ def test_any_number_of_cylinders_gets_an_order_and_a_deal(n: int, collectors: in
         assert case.exhaust.cylinders_to == ((1, 4), (2, 3))
 
 
+@pytest.mark.parametrize(
+    ("n", "collectors", "over_runner"),
+    [(1, 1, 1.0), (2, 1, 1.0), (4, 1, 1.5), (6, 1, 2.25), (8, 1, 3.0), (6, 2, 1.125), (4, 2, 1.0)],
+)
+def test_a_collector_is_as_wide_as_the_runners_that_blow_into_it_at_once(
+    n: int, collectors: int, over_runner: float
+) -> None:
+    """270 of 720 deg open, so 3/8 of its cylinders at any moment, and never narrower than one runner."""
+    raw = without("engine.firing_order")
+    raw["engine"]["cylinders"], raw["exhaust"]["collectors"], raw["probe"] = n, collectors, [{"cylinder": "collector"}]
+    case = load(raw)
+    pipe = case.exhaust
+    assert (pipe.collector_diameter / pipe.runner_diameter) ** 2 == pytest.approx(over_runner)
+    assert case.probe[0].immersion == pytest.approx(0.5 * pipe.collector_diameter)
+    assert case.set("probe.1.cylinder", 1).probe[0].immersion == pytest.approx(0.5 * pipe.runner_diameter)
+    assert case.set("exhaust.collector_diameter", "61 mm").exhaust.collector_diameter == pytest.approx(0.061)
+    narrow = case.set("exhaust.collector_diameter", "20 mm").to_dict()
+    narrow["probe"][0]["immersion"] = "25 mm"
+    assert "is more than the 20 mm bore of its pipe" in str(outcome(narrow))
+
+
 def test_a_guess_stops_being_one_when_it_is_given() -> None:
     assert "burn.cyclic_spread" in DEMO.guesses
     assert "burn.cyclic_spread" not in DEMO.set("burn.cyclic_spread", "3 deg").guesses

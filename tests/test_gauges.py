@@ -133,6 +133,19 @@ def test_zero_floor_velocity_and_no_flow_reads_the_wall():
     assert steady(probe, velocity=0.0, t_wall=850.0).temperature < 930.0
 
 
+def test_turbulence_left_between_pulses_follows_the_stream():
+    """It feeds on the mean flow: twice the stream, twice the floor; where all stands still a draught is left."""
+    dt, t_gas, velocity, pressure = pulses()
+    probe = gauges.default_probe(SHEATHED)
+    one, two, none = (gauges.in_stream(probe, share * velocity).floor_velocity for share in (1.0, -2.0, 0.0))
+    assert two == pytest.approx(2.0 * one)
+    assert one == pytest.approx(0.08 * np.abs(velocity).mean())
+    assert 0.0 < none < one
+    still = gauges.probe_reading(gauges.in_stream(probe, 0.0 * velocity), dt, t_gas, 0.0 * velocity, pressure, 850.0)
+    assert 850.0 < still.temperature < t_gas.mean()
+    assert gauges.in_stream(probe, np.full(720, 62.5)).floor_velocity == pytest.approx(probe.floor_velocity)
+
+
 def test_radiation_correction_inverts():
     t_junction = gauges.radiating_junction(1200.0, 800.0, 300.0, 0.8)
     assert gauges.gas_temperature(t_junction, 800.0, 300.0, 0.8) == pytest.approx(1200.0, abs=1e-6)

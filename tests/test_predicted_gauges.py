@@ -68,7 +68,7 @@ def test_a_slow_junction_lies_between_time_mean_and_flow_weighted_mean(rows):
     """Its film weighs the gas by about the root of the flow, between nothing (time) and the flow itself.
 
     Blowdown is both the hottest gas and the greatest flow, so the order is time mean, junction, flow-weighted mean. A study
-    of runners at full load put it 33 to 39 K under the latter; these land at 30 to 45 K.
+    of runners at full load put it 33 to 39 K under the latter; these land at 36 to 42 K.
     """
     row = rows[1]
     assert row["gas_time_mean_k"] + 20.0 < row["slow_junction_k"] < row["gas_temperature_k"] - 20.0
@@ -77,19 +77,38 @@ def test_a_slow_junction_lies_between_time_mean_and_flow_weighted_mean(rows):
     assert where_mixed["gas_temperature_k"] - where_mixed["slow_junction_k"] == pytest.approx(0.0, abs=5.0)
 
 
-def test_weaker_pulses_bring_the_slow_junction_nearer_to_the_flow_weighted_mean():
-    """Half the air and no boost: the cylinder opens at little more than the runner's pressure and hardly blows down.
+def light(name, charge, **more):
+    """Without boost at 2000 rpm, the charge held down: how far flow-weighted mean and slow junction lie from what is below [K]."""
+    how = {"run.speed": "2000 rpm", "engine.volumetric_efficiency_measured": charge, "run.boost": "0 bar"}
+    return apart(predicted(name, probes=[{"cylinder": 1}], **how, **more).probes[0])
 
-    The study has 3 K at part load; how light its load was is not known, and half a charge here still leaves about 20 K.
+
+def apart(row):
+    """Flow-weighted mean over time mean, and over slow junction [K]."""
+    return row["gas_temperature_k"] - row["gas_time_mean_k"], row["gas_temperature_k"] - row["slow_junction_k"]
+
+
+@pytest.mark.parametrize("name", [UNEVEN, TRACTOR, BUGGY])
+def test_a_slow_junction_makes_up_half_of_what_the_time_mean_lacks(name):
+    """Weights flow^n, of small swings, put a mean at the share n between time mean (n = 0) and flow-weighted mean (n = 1).
+
+    The film goes with flow^0.5 or a little more, so the junction lacks a little less than half, whatever load, speed or pipe:
+    the rest of its distance is the gas's own. That settles what a study's two figures are: 33 to 39 K at full load belong to
+    means 70 to 90 K apart, as here, and its 3 K at part load to means 7 K apart, which no charge that still does work leaves
+    in a short runner: at 0.3 of a charge these are 25 to 33 K apart. In a runner of 900 mm, whose gas mixes with that of the
+    cycle before, they come to 9 to 16 K and the junction to 4 to 7 K. Its load and pipe are not stated; ours are, so 3 K is
+    a different case, not a failing one.
     """
-    how = {"run.speed": "2000 rpm", "engine.breathing": 0.5, "run.boost": "0 bar"}
-    light = predicted(TRACTOR, probes=[{"cylinder": 1}], **how).probes[0]
-    full = many(TRACTOR).probes[1]
-
-    def below(row):
-        return row["gas_temperature_k"] - row["slow_junction_k"]
-
-    assert 3.0 < below(light) < 0.75 * below(full)
+    full = apart(many(name).probes[1])
+    by_charge = [light(name, charge) for charge in (0.85, 0.6, 0.3)]
+    long_runner = light(name, 0.35, **{"exhaust.runner_length": "900 mm"})
+    for means, junction in [full, *by_charge, long_runner]:
+        assert 0.35 < junction / means < 0.55
+    assert 70.0 < full[0] < 105.0
+    junctions = [junction for _, junction in by_charge]
+    assert junctions == sorted(junctions, reverse=True)  # a weaker blowdown: less hot gas in less of a rush
+    assert junctions[-1] < 0.4 * full[1]
+    assert 3.0 < long_runner[1] < 8.0
 
 
 def test_a_shield_keeps_the_junction_from_seeing_the_cooler_wall(rows):

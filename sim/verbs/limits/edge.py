@@ -1,6 +1,7 @@
 """Where the first limit is met along one axis: out from the inside, or back in from the outside."""
 
 from contextlib import suppress
+from functools import partial
 from itertools import pairwise
 from typing import Any, NamedTuple
 
@@ -29,6 +30,7 @@ class Ray(NamedTuple):
     axis: str
     direction: int
     slack: Slack = none
+    near: float | None = None  # about where the end is looked for first, where a neighbour has told
 
     def at(self, value: float) -> Point:
         """The point at a value of the axis."""
@@ -43,6 +45,9 @@ class Ray(NamedTuple):
         how = AXES[self.axis]
         value, step, end = self._begin(), how.step, how.high if self.direction > 0 else how.low
         found = [value]
+        if self.near is not None and (self.near - value) * self.direction > 2.0 * step:
+            value = self.near - self.direction * step
+            found.append(value)
         while (end - value) * self.direction > 1e-9:
             value += self.direction * min(step, abs(end - value))
             step = min(1.8 * step, how.longest)
@@ -137,7 +142,7 @@ def refined(ray: Ray, inside: float, outside: float) -> float:
     if ray.share(inside) <= AIM:  # it is there already
         return inside
     grain = 10.0 ** -AXES[ray.axis].places
-    value = float(brentq(lambda v: ray.share(v) - AIM, inside, outside, xtol=grain, rtol=1e-12))
+    value = float(brentq(partial(_aimed, ray), inside, outside, xtol=grain, rtol=1e-12))
     back = 1.0 if inside > outside else -1.0
     for k in (0, 1, 2, 4, 8, 16, 64):
         trial = value + back * k * grain
@@ -146,6 +151,12 @@ def refined(ray: Ray, inside: float, outside: float) -> float:
         if ray.share(trial) >= 0.0:
             return round(trial, AXES[ray.axis].places)
     return inside
+
+
+def _aimed(ray: Ray, value: float) -> float:
+    """Distance to the limit less what is aimed at; nothing where it is as near as that already."""
+    share = ray.share(value)
+    return 0.0 if 0.0 <= share <= 2.0 * AIM else share - AIM
 
 
 def binding(ray: Ray, value: float, outside: float) -> str:

@@ -54,13 +54,29 @@ def is_inside(point: Point, slack: Slack) -> bool:
     return point.least(slack).share >= 0.0
 
 
-def window(points: Points, start: Setting, slack: Slack = none) -> Window | None:
-    """The sparks inside every limit at the boost and mixture of `start`, looked for about its spark."""
+def window(points: Points, start: Setting, slack: Slack = none, above: Sequence[Window] = ()) -> Window | None:
+    """The sparks inside every limit at the boost and mixture of `start`, looked for about its spark.
+
+    above : windows at higher boosts, the nearest last, which tell about where the ends are
+    """
     inside = climbed(points, start, slack)
     if not is_inside(inside, slack):
         return None
-    late, early = (bound(Ray(points, inside.setting, "spark", d, slack), further=False) for d in (-1, 1))
+    near = (
+        _carried_on([w.late for w in above], AXES["spark"].low),
+        _carried_on([w.early for w in above], AXES["spark"].high),
+    )
+    rays = (Ray(points, inside.setting, "spark", d, slack, end) for d, end in zip((-1, 1), near, strict=True))
+    late, early = (bound(ray, further=False) for ray in rays)
     return Window(start.boost, start.mixture, late, early, inside, _strongest(points, inside, late, early))
+
+
+def _carried_on(ends: Sequence[Bound | None], open_end: float) -> float | None:
+    """About where the next end of a row of windows lies: as far from the last as that is from the one before [deg]."""
+    if not ends:
+        return None
+    sparks = [open_end if end is None else end.point.setting.spark for end in ends[-2:]]
+    return min(max(2.0 * sparks[-1] - sparks[0], AXES["spark"].low), AXES["spark"].high)
 
 
 def _strongest(points: Points, inside: Point, late: Bound | None, early: Bound | None) -> Point:
@@ -121,7 +137,8 @@ def corner(points: Points, shut: Point, slack: Slack) -> Setting | None:
 
     def short(x: Sequence[float]) -> list[float]:
         shares = {gap.name: gap.share for gap in points.at(place(x)).gaps(slack)}
-        return [shares.get(name, 1.0) - 0.5 * AIM for name in names]
+        off = [shares.get(name, 1.0) - AIM for name in names]
+        return [0.0, 0.0] if max(map(abs, off)) < AIM else off
 
     first = [(shut.setting.boost or 0.0) / 1e5, shut.setting.spark / 10.0]
     found = place(root(short, first, tol=1e-6, options={"eps": 1e-3, "maxfev": 25}).x)
@@ -153,6 +170,6 @@ def region(points: Points, top: Window, boosts: Sequence[float], slack: Slack = 
     found = [top]
     for boost in sorted(boosts, reverse=True):
         if top.boost is not None and boost < top.boost:
-            here = window(points, found[-1].inside.setting.moved("boost", boost), slack)
+            here = window(points, found[-1].inside.setting.moved("boost", boost), slack, found)
             found.extend([] if here is None else [here])
     return found[::-1]

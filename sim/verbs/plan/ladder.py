@@ -23,8 +23,10 @@ MOST = 6  # boosts of a card that fits a page
 
 def ladder(points: Points, goal: Setting, family: str) -> list[Setting]:
     """Settings of the pulls, each keeping every allowance, the last the goal; steps are round in "metric" or "us" units."""
-    rising = boosts(points, goal, BOOST_STEPS[family])
-    found = [s for s in (_pull(points, goal, boost) for boost in rising) if s is not None]
+    found: list[Setting] = []
+    for boost in reversed(boosts(points, goal, BOOST_STEPS[family])):
+        pull = _pull(points, goal, boost, found[0].spark if found else -math.inf)
+        found = [pull, *found] if pull is not None else found
     return found + _sparks(points, found[-1] if found else None, goal)
 
 
@@ -49,12 +51,15 @@ def room(points: Points, setting: Setting) -> float:
     return min((row["margin"] / allowance(row) for row in point.rows.values()), default=math.inf)
 
 
-def _pull(points: Points, goal: Setting, boost: float) -> Setting | None:
+def _pull(points: Points, goal: Setting, boost: float, latest: float) -> Setting | None:
     """The spark with most room at this boost, and the leaner mixture where that leaves it ample; None where nothing is clear.
+
+    latest : the spark of the next pull, with more boost: none later, or boost and spark would go up together [deg]
 
     A spark held very late is no mild one: at little boost the exhaust is as hot as at much, and knock is far.
     """
-    tries = [Setting(boost, 0.0, goal.mixture).moved("spark", goal.spark - late) for late in HELD_BACK]
+    sparks = [goal.spark - late for late in HELD_BACK if goal.spark - late >= latest]
+    tries = [Setting(boost, 0.0, goal.mixture).moved("spark", spark) for spark in sparks]
     best = max((s for s in tries if clear(points, s)), key=lambda s: room(points, s), default=None)
     if best is None:
         return None
