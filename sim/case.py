@@ -215,7 +215,7 @@ def _read_files(raw: dict[str, Any], folder: Path | None) -> None:
         table = raw.get(section)
         if not isinstance(table, dict) or not isinstance(table.get(key), str):
             continue
-        from .curve import read_curve
+        from .curve_file import read_curve
         from .maps import read_map
 
         path = (folder or Path()) / table[key]
