@@ -4,6 +4,7 @@
 `import hotside.sim` costs nothing.
 """
 
+import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -125,3 +126,7 @@ def __getattr__(name: str) -> Any:
 
 def __dir__() -> list[str]:
     return sorted({*globals(), *__all__})
+
+
+if "pdoc" in sys.modules:  # it documents what stands in the module and asks for nothing
+    globals().update({name: __getattr__(name) for name in __all__})

@@ -221,7 +221,7 @@ def _read_files(raw: dict[str, Any], folder: Path | None) -> None:
 def _read_file(section: str, key: str, path: Path) -> Any:
     """What a case writes for the curve, map or table in a file; raises CaseError."""
     if key == "curve":
-        from .curve import read_curve
+        from .curve_file import read_curve
 
         return read_curve(path)
     if key == "table":

@@ -48,7 +48,7 @@ CHANNELS: dict[str, Channel] = {
 PROBE = Channel("temperature", READING, "exhaust probe", 350.0, 1600.0, 1.5)  # beside the tolerance of its class
 MIXTURES = {"lambda": 1.0, "afr petrol": PETROL_AFR}
 BRACKETS = re.compile(r"^(.*?)\s*[\[(]([^\])]*)[\])]\s*$")
-PROBE_WORDS = re.compile(r"(?:egt|probe|exhaust temp(?:erature)?)[\s_.#-]*(?:cyl(?:inder)?)?[\s_.#-]*(\d{1,2})$")
+PROBE_WORDS = re.compile(r"(?:egt|probe|exhaust temp(?:erature)?)[\s_.#-]*(?:cyl(?:inder)?)?[\s_.#-]*(\d{0,2})$")
 
 
 def channel(name: str) -> Channel:
@@ -76,11 +76,17 @@ def recognised(heading: str) -> str | None:
     bare = " ".join(BRACKETS.sub(r"\1", heading).replace("_", " ").casefold().split())
     found = PROBE_WORDS.search(bare)
     if found:
-        return f"probe.{int(found[1])}"
+        return f"probe.{int(found[1] or 1)}"
     for name, one in CHANNELS.items():
         if bare in (name.replace("_", " "), *one.words):
             return name
     return None
+
+
+def own_unit(name: str, heading: str) -> str:
+    """The unit that a heading is by its own name, as "RPM" and "Lambda" are; empty where it is none."""
+    bare = heading.strip().casefold()
+    return {"rotation": "rpm", "mixture": "lambda"}.get(channel(name).kind, "") if bare in ("rpm", "lambda") else ""
 
 
 def heading_unit(heading: str) -> tuple[str, str]:

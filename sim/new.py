@@ -6,6 +6,7 @@ them. A guess is written as a comment: it takes effect, and stops being a guess,
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from textwrap import wrap
 from typing import Any
 
 from . import showing
@@ -15,16 +16,23 @@ from .schema import QUANTITIES, Section, Spec, places, section_in
 from .sections import Sections
 
 WIDTH = 40
+LONGEST = 120
 HEAD = """\
 # A starting case. The values are those of an invented engine: put yours in their place.
 #
-# Lines without # were measured or read off: a tape measure, a cam card, a data plate, two gauges.
-# Lines marked guess hold a stand-in: the line below says where it comes from and how to measure it. Take the first #
-# away and write your value when you know it. Lines marked option may stay out, those marked default are choices.
-# Numbers carry their units ("86 mm", "18 psi", "0.63 in"); lambda, ratios and factors carry none.
-#
-# Check it with:  hotside predict {name}
+# 1. Fill in the {count} lines that begin without #, at the top of each section. To hand: a tape measure and a caliper, the cam
+#    card, the plates of injectors, pump and turbo, and what you mean to run. Numbers carry their units ("86 mm", "18 psi",
+#    "0.63 in"); lambda, ratios and factors carry none.
+# 2. Then:  hotside predict {name}
+# 3. Lines marked guess hold a stand-in; the line below each says where it comes from and how to measure it. Take the first #
+#    away and write your value when you know it: "hotside predict" names those worth most. Lines marked option may stay
+#    out, those marked default are choices. The part at the end is for other commands only.
 """
+LATER = """
+# ---------------------------------------------------------------------------------------------------------------------
+# From here on for other commands only; each section stays out until the # before its lines are taken away.
+"""
+ORDER = ("given", "guess", "option", "setting")  # in a section: first what has to be filled in
 STAYS_OUT = " May stay out; to put it in, take one # from each line below."
 EXCLUDED = {  # inputs that stand instead of another one, left out of the starting case
     "fuel.blend", "fuel.pump_curve", "run.afr", "run.afr_scale", "run.intake_pressure", "run.intake_temperature", "run.exhaust_pressure",
@@ -39,13 +47,15 @@ def write_new(path: Path, force: bool = False) -> None:
 def starting_case(name: str = "my.toml") -> str:
     """The text of the starting case."""
     case = load()
-    lines = [HEAD.format(name=name), f'title = "{case.title}"']
+    now, later = [f'title = "{case.title}"'], [LATER]
     for place in places(Sections):
         inner = section_in(Sections.model_fields[place.attribute].annotation)
         if inner:
             raw = case.to_dict().get(place.key)
-            lines.extend(_section(inner[0], place.key, inner[1], case, raw, _left_out(Sections, place.attribute, raw)))
-    return "\n".join(lines) + "\n"
+            absent = _left_out(Sections, place.attribute, raw)
+            (later if absent else now).extend(_section(inner[0], place.key, inner[1], case, raw, absent))
+    count = sum(line[0] not in "#[\n" for line in now)
+    return "\n".join([HEAD.format(name=name, count=count), *now, *later]) + "\n"
 
 
 def _left_out(owner: type[Section], attribute: str, raw: Any) -> bool:
@@ -79,9 +89,9 @@ def _section(
 
 
 def _inputs(section: type[Section], name: str, case: Case, raw: Mapping[str, Any]) -> Iterator[str]:
-    for place in places(section):
-        if place.spec is not None and f"{name}.{place.key}" not in EXCLUDED:
-            yield _line(place.key, place.spec, raw.get(place.key), _standing(case, f"{name}.{place.key}"))
+    kept = [(p.key, p.spec) for p in places(section) if p.spec is not None and f"{name}.{p.key}" not in EXCLUDED]
+    for key, spec in sorted(kept, key=lambda one: (raw.get(one[0]) is None, ORDER.index(one[1].need))):
+        yield _line(key, spec, raw.get(key), _standing(case, f"{name}.{key}"))
 
 
 def _standing(case: Case, name: str) -> Any:
@@ -92,24 +102,28 @@ def _standing(case: Case, name: str) -> Any:
 def _line(key: str, spec: Spec, given: Any, standing: Any) -> str:
     """One input with its value and its comment."""
     if given is not None or (spec.need == "given" and spec.like):
-        return _commented(f"{key} = {toml(given) if given is not None else spec.like}", _words(spec, spec.tip))
+        line = _commented(f"{key} = {toml(given) if given is not None else spec.like}", _words(spec))
+        return line + _below(spec.tip, spec.hint)
     role = {"setting": "default"}.get(spec.need, spec.need)
-    line = _commented(f"# {key} = {stand_in_text(standing, spec)}", f"{role}: {_words(spec, '')}")
-    more = "; ".join(
-        part
-        for part in ("" if literal(spec) or not spec.rule else f"stand-in: {spec.rule}", spec.tip)
-        if part and role != "default"
-    )
-    return line + (f"\n# {'':<{WIDTH}}  {more}" if more else "")
+    line = _commented(f"# {key} = {stand_in_text(standing, spec)}", f"{role}: {_words(spec)}")
+    if role == "default":
+        return line + _below(spec.hint)
+    return line + _below("" if literal(spec) or not spec.rule else f"stand-in: {spec.rule}", spec.tip, spec.hint)
+
+
+def _below(*parts: str) -> str:
+    """What stands under an input: where its stand-in comes from, how to measure it."""
+    words = "; ".join(part for part in parts if part)
+    lines = wrap(words, LONGEST - WIDTH - 4)
+    return "".join(f"\n# {'':<{WIDTH}}  {line}" for line in lines)
 
 
 def _commented(assignment: str, words: str) -> str:
     return f"{assignment:<{WIDTH}}  # {words}"
 
 
-def _words(spec: Spec, tip: str) -> str:
-    choices = f"({', '.join(spec.choices)})" if spec.choices else ""
-    return "; ".join(part for part in (f"{spec.meaning} {choices}".strip(), tip, spec.hint) if part)
+def _words(spec: Spec) -> str:
+    return spec.meaning + (f" ({', '.join(spec.choices)})" if spec.choices else "")
 
 
 def literal(spec: Spec) -> bool:
@@ -139,7 +153,12 @@ def stand_in_text(value: Any, spec: Spec) -> str:
     how = showing.METRIC.get(kind)
     if how is None or not isinstance(value, float):
         return spec.like
-    return f'"{(value - how.offset) / how.factor:.3g} {how.unit}"'
+    return f'"{three_digits((value - how.offset) / how.factor)} {how.unit}"'
+
+
+def three_digits(value: float) -> str:
+    """A number to three digits, without an exponent where it is large."""
+    return f"{value:.3g}" if abs(value) < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
 
 
 def toml(value: Any) -> str:

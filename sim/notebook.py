@@ -41,14 +41,32 @@ def case_html(case: "Case") -> str:
     return (
         _table(case.title, ("input", "as written"), given)
         + f"<details><summary>{len(case.guesses)} inputs are stand-ins</summary>"
-        + _table("stand-ins", ("input", "how to measure"), list(case.guesses.items()))
+        + _table("stand-ins, the widest first", ("input", "stands in", "how to measure"), list(stand_ins(case)))
         + "</details>"
     )
 
 
+def stand_ins(case: "Case") -> Iterator[tuple[str, str, str]]:
+    """Each stand-in of a case with its value and the tip how to measure it, those worth measuring first."""
+    from .guesses import worth_measuring
+
+    first = worth_measuring(case)
+    for name in [*first, *(n for n in case.guesses if n not in first)]:
+        yield name, standing(case, name), case.guesses[name] or ""
+
+
+def standing(case: "Case", name: str) -> str:
+    """The value of a stand-in as it would be written; empty where it follows from something not given."""
+    from .new import stand_in_text
+    from .sections import SPECS
+
+    general = ".".join("N" if part.isdigit() else part for part in name.split("."))
+    return stand_in_text(case.get(name), SPECS[general]).strip('"')
+
+
 def flat(value: Any, name: str = "") -> Iterator[tuple[str, str]]:
     """Nested tables of a case file as dotted names with their values as text."""
-    if isinstance(value, Mapping) and value:
+    if isinstance(value, Mapping):  # one that holds nothing says nothing
         for key, item in value.items():
             yield from flat(item, f"{name}.{key}" if name else str(key))
     elif isinstance(value, list | tuple) and value and all(isinstance(item, Mapping) for item in value):

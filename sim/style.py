@@ -1,15 +1,22 @@
 """The one look of every picture: paper and ink, few colours, each line told apart by colour, dash and marker alike.
 
+A picture is no wider than `WIDTH` and no word in it smaller than `LEAST`, so that it can be read on the page of a phone, which
+shows it 390 points wide. What needs more room grows downwards.
+
 Colours differ in lightness as well as in hue, so a picture reads in grey and for colour-blind eyes; a test measures both.
 A figure is made and drawn inside `drawn`, which sets fonts, lines, spines and grid; nothing of the process is changed.
 """
 
 from collections.abc import Callable
 from functools import wraps
+from textwrap import wrap
 from typing import Any, ParamSpec
 
 from .showing import FAMILIES
 
+WIDTH = 5.6  # inches
+LEAST = 8.5  # points
+LETTERS = 66  # of a line above a picture
 INK, BRICK, TEAL, AMBER, PLUM = "#14213d", "#b5432f", "#2f9aa8", "#e3b23c", "#6a3a78"
 COLOURS = (INK, BRICK, TEAL, AMBER, PLUM)
 DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (1.5, 1.5)), (0, (7, 2, 1.5, 2)), (0, (10, 2.5)))
@@ -27,12 +34,12 @@ HERE: dict[str, Any] = {
 RC: dict[str, Any] = {
     "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans"], "font.size": 9.0,
     "axes.titlesize": 10.0, "axes.titlelocation": "left", "axes.titlepad": 8.0, "axes.labelsize": 9.0,
-    "figure.titlesize": 10.0, "xtick.labelsize": 8.5, "ytick.labelsize": 8.5, "legend.fontsize": 8.0,
+    "figure.titlesize": 9.5, "xtick.labelsize": 8.5, "ytick.labelsize": 8.5, "legend.fontsize": 8.5,
     "axes.spines.top": False, "axes.spines.right": False, "axes.edgecolor": "0.35", "axes.linewidth": 0.8,
     "xtick.color": "0.25", "ytick.color": "0.25", "axes.labelcolor": "0.1", "text.color": "0.05",
     "axes.grid": True, "grid.color": "0.91", "grid.linewidth": 0.6, "axes.axisbelow": True,
     "axes.xmargin": 0.02, "lines.linewidth": 1.7, "lines.markersize": 4.5, "legend.frameon": False,
-    "legend.handlelength": 3.2, "savefig.dpi": 150, "pdf.fonttype": 42, "hatch.linewidth": 0.6,
+    "legend.handlelength": 2.6, "savefig.dpi": 200, "pdf.fonttype": 42, "hatch.linewidth": 0.6,
 }  # fmt: skip
 P = ParamSpec("P")
 
@@ -56,11 +63,11 @@ def styled() -> Any:
     return matplotlib.rc_context(settings)
 
 
-def new_figure(width: float = 7.2, height: float = 4.6) -> Any:
-    """An empty figure, `width` by `height` inches, that keeps its parts from overlapping."""
+def new_figure(width: float = WIDTH, height: float = 4.6) -> Any:
+    """An empty figure, `width` (no more than `WIDTH`) by `height` inches, that keeps its parts from overlapping."""
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(width, height), layout="constrained")
+    return Figure(figsize=(min(width, WIDTH), height), layout="constrained")
 
 
 def look(number: int, markers: bool = False) -> dict[str, Any]:
@@ -78,18 +85,31 @@ def beside(axes: Any) -> Any:
 
 
 def legend(figure: Any, columns: int = 3) -> None:
-    """One legend under all axes of a figure, each label once: there it covers nothing."""
+    """One legend under all axes of a figure, each label once, in as many columns as there is room for: there it covers nothing."""
     found: dict[str, Any] = {}
     for axes in figure.axes:
         for handle, label in zip(*axes.get_legend_handles_labels(), strict=True):
             found.setdefault(label, handle)
     if found:
-        figure.legend(list(found.values()), list(found), loc="outside lower left", ncols=columns)
+        keyed(figure, list(found.values()), list(found), columns)
+
+
+def keyed(figure: Any, handles: list[Any], labels: list[str], columns: int = 3) -> None:
+    """A legend of these under all axes, in `columns` or as many as there is room for."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    pen = FigureCanvasAgg(figure).get_renderer()
+    for across in range(columns, 0, -1):
+        placed = figure.legend(handles, labels, loc="outside lower left", ncols=across)
+        if across == 1 or placed.get_window_extent(pen).width < figure.bbox.width:
+            return
+        placed.remove()
 
 
 def head(figure: Any, text: str) -> None:
     """What the picture shows, above all axes at the left."""
-    figure.suptitle(text, x=0.01, ha="left")
+    lines = [part for line in text.splitlines() for part in wrap(line, LETTERS)]
+    figure.suptitle("\n".join(lines), x=0.01, ha="left")
 
 
 def haloed(texts: Any) -> None:

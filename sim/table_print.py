@@ -11,14 +11,17 @@ from .case import Case
 from .cautions import cautions
 from .gauge_tables import hot_side, materials_table, pressure_tap, probe_tables
 from .guesses import worth_measuring
-from .names import LIMIT_KINDS, RESULTS, kind_of, label_of, unit_of
+from .names import RESULTS, kind_of, label_of, unit_of
 from .table_parts import NONE as NONE
 from .table_parts import _difference, _headed, _sentences, _table, value_text
+from .verdict import margin_kind as margin_kind
+from .verdict import verdict
 
 CYLINDER_COLUMNS = (
     "cylinder", "lambda_ratio", "spark_advance_deg", "exhaust_temperature_k", "residual_fraction", "imep_net_pa",
     "peak_pressure_pa", "ca50_deg", "octane_required", "knock_margin_deg",
 )  # fmt: skip
+ABSENT = {"knock_onset_deg": "no knock", "knock_margin_deg": "no limit found"}  # what it means where there is none
 FIRST = 8  # stand-ins named in the print
 SHORT = {
     "lambda_ratio": "lambda", "spark_advance_deg": "spark", "exhaust_temperature_k": "gas out",
@@ -44,6 +47,7 @@ def print_prediction(
 
 def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[RenderableType]:
     """The parts of the print, top to bottom."""
+    yield from _sentences("in short", verdict(result, family))
     for group in ("operating point", "hot side"):
         yield from _readings(group, result, family)
     yield from probe_tables(result.get("probes") or [], family)
@@ -69,7 +73,7 @@ def _scalar(value: Any) -> bool:
 def _readings(group: str, result: Mapping[str, Any], family: str) -> Iterator[RenderableType]:
     """The rows of a group; what a bench case or an imposed burn does not have is left out."""
     names = [name for name, row in RESULTS.items() if row.group == group and row.kind != "list" and name in result]
-    kept = [name for name in names if result[name] is not None or name == "knock_onset_deg"]
+    kept = [name for name in names if result[name] is not None or (name in ABSENT and "knock_integral" in result)]
     yield from _rows(group, kept, result, family)
 
 
@@ -78,16 +82,10 @@ def _rows(title: str, names: list[str], result: Mapping[str, Any], family: str) 
         return
     table = Table.grid(padding=(0, 3))
     for name in names:
-        table.add_row(label_of(name), value_text(result[name], kind_of(name), family))
+        text = value_text(result[name], kind_of(name), family)
+        table.add_row(label_of(name), ABSENT.get(name, text) if result[name] is None else text)
     table.columns[1].justify = "right"
     yield _headed(title, table)
-
-
-def margin_kind(name: str) -> str:
-    """Kind of unit of a margin, from the ending of its name or from a word in it."""
-    kind = kind_of(name)
-    words = name.split("_")
-    return kind if kind != "number" else next((k for word, k in LIMIT_KINDS.items() if word in words), "number")
 
 
 def _margins(margins: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:

@@ -44,6 +44,40 @@ def test_the_example_runs_in_an_empty_folder(verb, tmp_path):
             assert (tmp_path / file).stat().st_size > 500
 
 
+def test_a_prediction_begins_with_what_matters():
+    from hotside.sim.verdict import verdict
+
+    p = predict(load(SIX)).to_dict()
+    first, probes, last = verdict(p, "metric")
+    assert f"{p['power_w'] / 1e3:.1f} kW" in first
+    assert f"{p['backpressure_ratio']:.2f} times the boost" in first
+    assert f"{p['probes'][0]['reading_k'] - 273.15:.0f} degC" in probes
+    past = [m for m in p["margins"] if m["exceeded"]]
+    assert last.startswith("PAST ITS LIMIT" if past else f"Inside all {len(p['margins'])} limits")
+    worse = dict(p, margins=[{"name": "knock_margin_deg", "margin": -1.6, "exceeded": True}])
+    assert verdict(worse, "us")[-1] == "PAST ITS LIMIT: knock margin by 1.6 deg."
+
+
+def test_the_reference_is_built_without_a_word(tmp_path):
+    pytest.importorskip("pdoc")
+    command = [sys.executable, "-m", "pdoc", "hotside.sim", "hotside.models", "-o", str(tmp_path)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=600)
+    assert (done.returncode, done.stderr) == (0, "")
+    page = (tmp_path / "hotside" / "sim.html").read_text()
+    import hotside.sim
+
+    assert [name for name in hotside.sim.__all__ if f'id="{name}"' not in page] == []
+
+
+def test_no_file_hides_a_public_name():
+    """A module loaded from inside the package becomes its attribute, in place of a verb of the same name."""
+    import hotside.sim
+
+    room = Path(hotside.sim.__file__).parent
+    files = {p.stem for p in room.glob("*.py")} | {p.name for p in room.iterdir() if p.is_dir()}
+    assert files & set(hotside.sim.__all__) == set()
+
+
 def test_completion_knows_every_command():
     done = subprocess.run(
         [sys.executable, "-m", "hotside.sim.cli", "--help"], capture_output=True, text=True, check=True

@@ -691,7 +691,7 @@ def test_designations_may_be_written_as_numbers():
 
 def test_the_starting_case_offers_the_flange_and_takes_it():
     text = new.starting_case()
-    start, end = text.index("#[flange]"), text.index("\n# [limits]:")
+    start, end = text.index("#[flange]"), len(text)
     lines = [
         line[1:] if line.startswith("#") and not line.startswith("# [") else line
         for line in text[start:end].splitlines()

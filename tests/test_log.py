@@ -96,9 +96,29 @@ def test_a_row_of_units_below_the_heading(tmp_path):
 
 def test_units_missing_names_the_column_and_what_to_write(tmp_path):
     with pytest.raises(
-        CaseError, match=r'"boost".*has no unit.*\[log.columns\] boost = \{ column = "boost", unit = "kPa" \}'
+        CaseError, match=r'"boost".*has no unit.*\[log.columns\].* boost = \{ column = "boost", unit = "kPa" \}'
     ):
         read(tmp_path, [HEAD.replace("boost [kPa]", "boost"), *steady()])
+
+
+def test_all_columns_without_a_unit_are_named_at_once(tmp_path):
+    head = HEAD.replace("boost [kPa]", "boost").replace("probe.1 [degC]", "EGT").replace("speed [rpm]", "RPM")
+    with pytest.raises(CaseError) as refused:
+        read(tmp_path, [head, *steady()])
+    said = str(refused.value)
+    assert 'boost = { column = "boost", unit = "kPa" } and "probe.1" = { column = "EGT", unit = "degC" }' in said
+    assert '"RPM"' not in said
+
+
+def test_rpm_lambda_and_egt_are_read_as_people_write_them(tmp_path):
+    head = (
+        HEAD.replace("speed [rpm]", "RPM").replace("lambda [lambda]", "Lambda").replace("probe.1 [degC]", "EGT (degC)")
+    )
+    _, found = read(tmp_path, [head, *steady()])
+    first = found.values.iloc[0]
+    assert first["speed"] == pytest.approx(4500 * math.pi / 30, rel=2e-3)
+    assert first["lambda"] == pytest.approx(0.8)
+    assert first["probe.1"] == pytest.approx(1023.15)
 
 
 def test_an_absolute_pressure_is_made_gauge_and_phi_lambda(tmp_path):

@@ -1,5 +1,6 @@
 """The look of pictures: colours told apart by colour-blind eyes and in grey, and every picture of a verb drawn in it."""
 
+import re
 from itertools import combinations
 from pathlib import Path
 
@@ -51,6 +52,30 @@ def test_fields_grow_lighter_evenly():
 def test_lines_and_words_stand_out_from_paper():
     paper = seen("#ffffff")[0]
     assert all(paper - seen(c)[0] > 20.0 for c in style.COLOURS)
+
+
+def test_words_can_be_read_on_the_page_of_a_phone():
+    """390 points wide; a capital of 8 points is about as high as that of a newspaper's small print."""
+    sizes = [v for name, v in style.RC.items() if name.endswith("size") and not name.startswith("lines")]
+    assert min([*sizes, style.LEAST]) / 72.0 * 390.0 / style.WIDTH >= 8.0
+    assert style.new_figure(12.0, 3.0).get_size_inches()[0] == style.WIDTH
+    own = {p.parent.name: p.read_text() for p in ROOM.glob("verbs/*/plot.py")}
+    assert not [name for name, text in own.items() if re.search(r"fontsize=[\d.]*[0-8]\.?\d*\b", text)]
+
+
+def test_a_legend_takes_as_many_columns_as_there_is_room_for():
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    for letters, columns in ((5, 3), (40, 1)):
+        figure = style.new_figure()
+        axes = figure.add_subplot()
+        for k in range(6):
+            axes.plot([0, 1], [k, k], label=str(k) * letters)
+        style.legend(figure)
+        box = figure.legends[0].get_window_extent(FigureCanvasAgg(figure).get_renderer())
+        assert len(figure.legends) == 1
+        assert box.width < figure.bbox.width
+        assert figure.legends[0]._ncols == columns
 
 
 PICTURES = [*sorted(ROOM.glob("verbs/*/plot.py")), ROOM / "verbs" / "curve" / "operating_line.py"]

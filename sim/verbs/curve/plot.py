@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from ...style import AMBER, BRICK, INK, LIMIT, PALE, SHADE, beside, drawn, head, legend, look, new_figure, scale
+from ...style import AMBER, BRICK, INK, LIMIT, PALE, QUIET, SHADE, beside, drawn, head, legend, look, new_figure, scale
 from ..limits.table import short
 from .result import CurveResult
 
@@ -13,7 +13,7 @@ NEAREST = 5  # margins drawn
 def draw(r: CurveResult, family: str) -> Any:
     """The figure."""
     boosted = any(p is not None and p["backpressure_pipe_pa"] is not None for p in r.points)
-    figure = new_figure(7.2, 9.2 if boosted else 6.8)
+    figure = new_figure(height=9.2 if boosted else 6.8)
     rows = figure.subplots(3 if boosted else 2, 1, sharex=True)
     _power(rows[0], r, family)
     if boosted:
@@ -48,9 +48,12 @@ def _pressure(axes: Any, r: CurveResult, family: str) -> None:
     y, unit = scale("pressure", family)
     shares = [y(_column(r, f"backpressure_{name}_pa")) for name in ("pipe", "turbine", "wastegate")]
     said = ("pipe after the turbine", "turbine", "wastegate passage")
-    axes.stackplot(r.speeds_rpm, *shares, colors=(SHADE, AMBER, PALE), labels=said)
+    for field, hatch in zip(
+        axes.stackplot(r.speeds_rpm, *shares, colors=(SHADE, AMBER, PALE), labels=said), ("....", "", ""), strict=True
+    ):
+        field.set(hatch=hatch, edgecolor=QUIET, linewidth=0.6)  # told apart in grey
     axes.plot(r.speeds_rpm, y(_column(r, "boost_pa")), "--", color=INK, linewidth=2.0, label="boost")
-    axes.set_ylabel(f"backpressure, its shares [{unit}]")
+    axes.set_ylabel(f"backpressure by cause [{unit}]")
 
 
 def _margins(axes: Any, r: CurveResult) -> None:
@@ -64,4 +67,4 @@ def _margins(axes: Any, r: CurveResult) -> None:
             values.append(100.0 * known[0]["margin"] / whole if known else float("nan"))
         axes.plot(r.speeds_rpm, values, label=f"margin: {short(row['name'])}", **look(number, markers=True))
     axes.axhline(0.0, label="the limit, an edge", **LIMIT)
-    axes.set_ylabel("margin [% of the limit; of 10 deg]")
+    axes.set_ylabel("margin [% of limit or 10 deg]")

@@ -78,15 +78,18 @@ def _reads(sheet: Sheet, case: Case) -> list[Read]:
     stoichiometric = standins.stoichiometric_afr(case.fuel.blend)
     said = case.log.columns if case.log is not None else None
     wanted = [_said(*entry, sheet) for entry in said] if said else list(_guessed(sheet))
-    found = []
+    found, refusals, hints = [], [], []
     for channel, column, unit, error in wanted:
-        where = f'log column "{column}", read as {channel},'
         try:
             scale = channels.scale(channel, unit, stoichiometric)
         except Refused as refused:
-            hint = f'write for example [log.columns] {_key(channel)} = {{ column = "{column}", unit = "{_example(channel)}" }}'
-            raise CaseError(f"{where} {refused}; {hint} in the case.") from None
+            refusals.append(f'log column "{column}", read as {channel}, {refused}')
+            hints.append(f'{_key(channel)} = {{ column = "{column}", unit = "{_example(channel)}" }}')
+            continue
         found.append(Read(channel, column, unit, _error(channel, error), scale))
+    if refusals:
+        under = "write in the case, each on a line of its own under [log.columns], for example"
+        raise CaseError(f"{'; '.join(refusals)}; {under} {' and '.join(hints)}.")
     have = [r.channel for r in found]
     twice = sorted({c for c in have if have.count(c) > 1})
     if twice:
@@ -144,7 +147,8 @@ def _guessed(sheet: Sheet) -> Any:
     for heading in sheet.cells:
         found = channels.recognised(heading)
         if found:
-            unit = channels.heading_unit(heading)[1] or sheet.units.get(heading, "")
+            name, own = channels.heading_unit(heading)
+            unit = own or sheet.units.get(heading, "") or channels.own_unit(found, name)
             yield found, heading, unit, None
 
 

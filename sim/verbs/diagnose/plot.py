@@ -11,7 +11,7 @@ from ...style import INK, QUIET, SHADE, drawn, head, new_figure, scale, shades
 from .looks import channel_look
 from .result import Diagnosis
 
-ACROSS = 3
+ACROSS = 2
 
 
 def check_plot(path: Path, force: bool) -> None:
@@ -31,14 +31,14 @@ def draw(d: Diagnosis) -> Any:
     names = list(dict.fromkeys(row["channel"] for row in d.comparison))
     across = min(len(names), ACROSS)
     down = -(-len(names) // across)
-    figure = new_figure(3.4 * across + 0.8, 3.1 * down + 0.5)
+    figure = new_figure(height=2.6 * down + 1.2)
     panels = np.atleast_1d(figure.subplots(down, across)).ravel()
     field = None
     for axes, name in zip(panels, names, strict=False):
         field = _panel(axes, [r for r in d.comparison if r["channel"] == name], name, d.case.report.units)
     for axes in panels[len(names) :]:
         axes.set_visible(False)
-    figure.colorbar(field, ax=list(panels[: len(names)]), label="engine speed [rpm]", pad=0.01)
+    figure.colorbar(field, ax=list(panels[: len(names)]), label="engine speed [rpm]", location="bottom", pad=0.02)
     head(figure, f"Measured against predicted after the fit: {d.log}, {d.points} points")
     return figure
 

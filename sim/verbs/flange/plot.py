@@ -30,7 +30,7 @@ def write_plot(result: FlangeResult, path: FilePath, family: str, force: bool = 
 @drawn
 def draw(result: FlangeResult, family: str) -> Any:
     """The figure: force of one stud against the wall's temperature."""
-    figure = new_figure(7.2, 5.0)
+    figure = new_figure(height=5.0)
     axes = figure.add_subplot()
     x, warm = scale("temperature", family)
     single, force = scale("force", family)

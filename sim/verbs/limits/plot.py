@@ -27,7 +27,7 @@ def write_plot(result: LimitsResult, path: Path, family: str, force: bool = Fals
 @drawn
 def draw(r: LimitsResult, family: str) -> Any:
     """The figure: spark over boost."""
-    figure = new_figure(7.2, 5.0)
+    figure = new_figure(height=5.0)
     axes = figure.add_subplot()
     pressure, unit = scale("pressure", family)
     low, high = _span(r)

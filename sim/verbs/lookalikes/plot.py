@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from ...pictures import check_picture, save_picture
-from ...style import BRICK, HERE, INK, PALE, drawn, head, legend, new_figure, scale
+from ...style import BRICK, HERE, INK, LEAST, PALE, drawn, head, legend, new_figure, scale
 from .result import LookalikesResult
 
 JUMP = 0.1  # of lambda, from which two neighbours are not joined
@@ -38,7 +38,7 @@ def draw(r: LookalikesResult, family: str) -> Any:
     import numpy as np
 
     warm, unit = scale("temperature", family)
-    figure = new_figure(7.2, 5.2)
+    figure = new_figure(height=5.2)
     axes = figure.add_subplot()
     x, y = r.map["lambda_ratio"], r.map["spark_advance_deg"]
     kelvin = np.array([[np.nan if v is None else v for v in row] for row in r.map["reading_k"]]).T
@@ -47,7 +47,7 @@ def draw(r: LookalikesResult, family: str) -> Any:
     wide = float(warm(r.reading_k + r.tolerance_k)) - here
     axes.contourf(x, y, shown, levels=[here - wide, here + wide], colors=[PALE])
     lines = axes.contour(x, y, shown, levels=12, colors="0.65", linewidths=0.8)
-    axes.clabel(lines, fmt="%.0f", fontsize=8)
+    axes.clabel(lines, fmt="%.0f", fontsize=LEAST)
     label: str | None = f"reads {here:.0f} {unit}"
     for branch in branches(r):
         axes.plot(

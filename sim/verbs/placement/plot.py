@@ -10,26 +10,26 @@ from .words import place, placed
 
 @drawn
 def draw(r: PlacementResult, family: str) -> Any:
-    """The figure: the ranking at the left, the places at the right."""
+    """The figure: the ranking above, the places below."""
     warm, unit = scale("temperature", family)
     rows = r.ranking[:SHOWN]
-    figure = new_figure(8.4, 2.4 + 0.26 * max(len(rows), len(r.places)))
-    left, right = figure.subplots(1, 2, width_ratios=(1.1, 1.0))
-    _ranking(left, r, rows)
+    figure = new_figure(height=2.8 + 0.28 * (len(rows) + len(r.places)))
+    upper, lower = figure.subplots(2, 1, height_ratios=(len(rows), len(r.places)))
+    _ranking(upper, r, rows)
     degrees = float(warm(r.above_k) - warm(0.0))
-    left.set_xlabel(f"chance that a cylinder is more than {degrees:.0f} {unit}\nhotter than the probes show [%]")
+    upper.set_xlabel(f"chance that a cylinder is more than {degrees:.0f} {unit}\nhotter than the probes show [%]")
     for k, row in enumerate(r.places):
         reads, wide = float(warm(row["reading_k"])), float(warm(row["spread_k"]) - warm(0.0))
         band = float(warm(row["tolerance_k"]) - warm(0.0))
-        right.barh(
+        lower.barh(
             k, 4.0 * wide, left=reads - 2.0 * wide, height=0.62, color=SHADE, label="19 of 20 engines, an exact probe"
         )
-        right.errorbar(reads, k, xerr=band, fmt="o", color=INK, capsize=3, label="the case, with the probe's class")
-    right.set_yticks(range(len(r.places)), [place(row["place"]) for row in r.places])
-    right.use_sticky_edges = False
-    right.margins(x=0.06)
-    right.invert_yaxis()
-    right.set_xlabel(f"probe reading [{unit}]")
+        lower.errorbar(reads, k, xerr=band, fmt="o", color=INK, capsize=3, label="the case, with the probe's class")
+    lower.set_yticks(range(len(r.places)), [place(row["place"]) for row in r.places])
+    lower.use_sticky_edges = False
+    lower.margins(x=0.06)
+    lower.invert_yaxis()
+    lower.set_xlabel(f"probe reading [{unit}]")
     head(figure, f"{r.title}: {r.probes} probe{'s' if r.probes > 1 else ''}, {r.speed_rpm:.0f} rpm")
     legend(figure, 2)
     return figure
@@ -40,7 +40,8 @@ def _ranking(axes: Any, r: PlacementResult, rows: list[dict[str, Any]]) -> None:
     for k, row in enumerate(rows):
         named = k == r.recommended
         colour, label = (BRICK, "recommended") if named else (TEAL, "as good") if row["ties"] else (QUIET, "others")
-        axes.barh(k, 100.0 * row["chance"], height=0.62, color=colour, label=label)
+        look = {"color": colour, "edgecolor": "1.0", "hatch": "////" if named else ""}  # told apart in grey
+        axes.barh(k, 100.0 * row["chance"], height=0.62, label=label, **look)
         axes.errorbar(100.0 * row["chance"], k, xerr=200.0 * row["chance_error"], color=INK, capsize=2, fmt="none")
     axes.set_yticks(range(len(rows)), [placed(row) for row in rows])
     axes.invert_yaxis()

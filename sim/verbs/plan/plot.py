@@ -24,9 +24,9 @@ def write_plot(result: PlanResult, path: Path, family: str, force: bool = False)
 
 @drawn
 def draw(r: PlanResult, family: str) -> Any:
-    """The figure: the way up on the left, the probe in each pull on the right."""
-    figure = new_figure(9.0, 4.4)
-    way, heat = figure.subplots(1, 2)
+    """The figure: the way up, and below it the probe in each pull."""
+    figure = new_figure(height=6.4)
+    way, heat = figure.subplots(2, 1, height_ratios=(2, 3))
     _way(way, r, family)
     _heat(heat, r, family)
     head(figure, f"{r.title}: step-up card, {r.speed_rpm:.0f} rpm")
@@ -46,7 +46,7 @@ def _way(axes: Any, r: PlanResult, family: str) -> None:
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, min(y) - LEAST_SPAN), max(high, max(y) + LEAST_SPAN))
     axes.set_xlabel(f"boost [{unit}]")
-    axes.set_ylabel("spark advance [deg before top dead centre]")
+    axes.set_ylabel("spark advance [deg]")
 
 
 def _heat(axes: Any, r: PlanResult, family: str) -> None:

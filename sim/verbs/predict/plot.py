@@ -13,12 +13,12 @@ TICKS = range(-360, 361, 90)
 @drawn
 def draw(result: Prediction, case: Case, family: str) -> Any:
     """The figure of a prediction made with `trace=True`, pressures above temperatures."""
-    figure = new_figure(8.0, 8.2)
+    figure = new_figure(height=8.2)
     cylinder, manifold, warm = figure.subplots(3, 1, sharex=True, height_ratios=(5, 4, 5))
     _cylinder(cylinder, result, case, family)
     _manifold(manifold, result, case, family)
     _temperatures(warm, result, case, family)
-    warm.set_xlabel("crank angle of cylinder 1 [deg], 0 at firing top dead centre")
+    warm.set_xlabel("crank angle of cylinder 1 [deg], 0 at firing top centre")
     warm.set_xticks(TICKS)
     warm.set_xlim(-360, 360)
     boost = "" if result.boost_pa is None else f", {_words(result.boost_pa, family)} of boost"

@@ -8,7 +8,7 @@ from ...cautions import cautions
 from ...errors import CaseError
 from ...gauge_tables import place_text, shortened
 from ...names import RESULTS, kind_of, label_of
-from ...notebook import flat
+from ...notebook import flat, stand_ins
 from ...prediction import Prediction
 from ...report.page import Cell, Section, Table
 from ...table_parts import _difference, value_text
@@ -90,7 +90,10 @@ def _margins(margins: list[dict[str, Any]], family: str) -> Iterator[Table]:
         ))  # fmt: skip
     if rows:
         yield Table(
-            "every limit as a margin; an edge is no target", ("limit", "now", "limit at", "margin", "state"), rows
+            "every limit as a margin; an edge is no target",
+            ("limit", "now", "limit at", "margin", "state"),
+            rows,
+            "named",
         )
 
 
@@ -157,8 +160,8 @@ def _case(case: Case) -> Iterator[Any]:
     """What was written, and which inputs are stand-ins with the tip how to measure each."""
     yield Table("as written", ("input", "value"), list(flat(case.to_dict())), "words")
     if case.guesses:
-        tips = {name: tip or "" for name, tip in case.guesses.items()}
-        yield _words(f"{len(tips)} inputs are stand-ins; how to measure each", tips)
+        said = f"{len(case.guesses)} inputs are stand-ins, the widest first; how to measure each"
+        yield Table(said, ("input", "stands in", "how to measure"), list(stand_ins(case)), "words")
     if case.unread:
         yield [f"Given and not read by the chosen submodels: {', '.join(case.unread)}."]
 

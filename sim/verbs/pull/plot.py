@@ -10,7 +10,7 @@ from .result import PullResult
 @drawn
 def draw(result: PullResult, family: str) -> Any:
     """The figure."""
-    figure = new_figure(7.2, 7.4)
+    figure = new_figure(height=7.4)
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
     _temperatures(upper, result, family)
     _pressures(lower, result, family)

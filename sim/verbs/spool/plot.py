@@ -11,7 +11,7 @@ def draw(result: SpoolResult, family: str) -> Any:
     """A figure: boost and backpressure above, shaft speed below."""
     pressure, unit = scale("pressure", family)
     turns, rpm = scale("rotation", family)
-    figure = new_figure(7.2, 5.6)
+    figure = new_figure(height=5.6)
     top, low = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
     time = result.time_s
     top.plot(time, pressure(result.boost_pa), color=INK, linewidth=2.2, label="boost")

@@ -8,7 +8,7 @@ import numpy as np
 from ...errors import CaseError
 from ...names import label_of
 from ...pictures import check_picture, save_picture
-from ...style import INK, drawn, haloed, head, look, new_figure, shades
+from ...style import INK, LEAST, drawn, haloed, head, look, new_figure, shades
 from . import shows
 from .design import GRID, Design
 from .table_text import points_of
@@ -48,11 +48,9 @@ def plot(found: "xr.Dataset", wanted: list[str] | None = None, family: str = "me
     across = [n for n in inputs if found[n].dtype.kind in "fi"]
     if not across:
         raise CaseError("neither varied input is numbers, so there is nothing to draw a line or a map over.")
-    columns = min(len(names), 2)
-    rows = -(-len(names) // columns)
-    figure = new_figure(4.6 * columns + 0.4, 3.5 * rows + 0.5)
+    figure = new_figure(height=(3.3 if len(across) == 2 else 2.6) * len(names) + 0.6)
     for number, name in enumerate(names):
-        axes = figure.add_subplot(rows, columns, number + 1)
+        axes = figure.add_subplot(len(names), 1, number + 1)
         (_map if len(across) == 2 else _lines)(axes, found, name, across, inputs, family)
     note = _note(found, names) if len(across) == 2 else ""
     head(figure, found.attrs["title"] + (f"\n{note}" if note else ""))
@@ -95,7 +93,7 @@ def _map(axes: Any, found: "xr.Dataset", name: str, across: list[str], inputs: l
     if min(data.shape) > 1:
         if np.isfinite(data).any() and np.nanmax(data) > np.nanmin(data):
             lines = axes.contour(x, y, data, 6, colors="white", linewidths=0.7)
-            haloed(axes.clabel(lines, fontsize=7.5, colors=INK))
+            haloed(axes.clabel(lines, fontsize=LEAST, colors=INK))
         least = _least_margin(found).transpose(*reversed(across)).values
         if np.nanmin(least) < 0.0 < np.nanmax(least):
             axes.contour(x, y, least, [0.0], colors="white", linewidths=4.0)

@@ -6,10 +6,11 @@ from typing import Any
 import numpy as np
 
 from ...pictures import check_picture, save_picture
-from ...style import AMBER, INK, QUIET, TEAL, drawn, head, legend, new_figure
+from ...style import AMBER, INK, LEAST, QUIET, TEAL, drawn, head, legend, new_figure
 from .result import UncertaintyResult
 from .table import SHOWN, reading_label
 
+LARGEST = 200.0  # area of the disc of a whole share [points squared]
 LEAST_BAND = 1e-4  # of the case's figure: below it nothing is uncertain
 
 
@@ -26,11 +27,11 @@ def write_plot(r: UncertaintyResult, path: Path, force: bool = False) -> None:
 
 @drawn
 def draw(r: UncertaintyResult) -> Any:
-    """The figure: left the total and first-order share of each input in each reading, in rows by reading."""
+    """The figure: above the total and first-order share of each input in each reading, below how far the reading may lie off."""
     rows = [row for row in r.readings if (row["name"] in SHOWN or row["name"].startswith("probe.")) and _wide(row)]
     names = [i["name"] for i in r.inputs if i["in_sensitivities"]]
-    figure = new_figure(11.0, 1.6 + 0.34 * len(rows))
-    field, bars = figure.subplots(1, 2, width_ratios=(2.4, 1.0), sharey=True)
+    figure = new_figure(height=3.0 + 0.55 * len(rows))
+    field, bars = figure.subplots(2, 1, sharey=True, height_ratios=(1.2, 1.0))
     total = np.array([[_share(r, row["name"], name, "total") for name in names] for row in rows])
     first = np.array([[_share(r, row["name"], name, "first") for name in names] for row in rows])
     _field(field, total, first, rows, names)
@@ -55,13 +56,13 @@ def _field(axes: Any, total: Any, first: Any, rows: list[dict[str, Any]], names:
     axes.scatter(
         x,
         y,
-        s=420.0 * total,
+        s=LARGEST * total,
         facecolors="none",
         edgecolors=INK,
         linewidths=1.2,
         label="total: with all it does together with others",
     )
-    axes.scatter(x, y, s=420.0 * first, color=TEAL, alpha=0.9, linewidths=0.0, label="first order: by itself")
+    axes.scatter(x, y, s=LARGEST * first, color=TEAL, alpha=0.9, linewidths=0.0, label="first order: by itself")
     axes.set_xticks(np.arange(len(names)), names, rotation=35, ha="right", rotation_mode="anchor")
     axes.set_yticks(np.arange(len(rows)), [reading_label(row["name"]) for row in rows])
     axes.set_ylim(len(rows) - 0.4, -0.6)
@@ -87,9 +88,9 @@ def _bars(axes: Any, rows: list[dict[str, Any]]) -> None:
             xytext=(5, 0),
             textcoords="offset points",
             va="center",
-            fontsize=7.5,
+            fontsize=LEAST,
         )
     axes.axvline(0.0, color=QUIET, linewidth=1.0)
-    axes.margins(x=0.25)
+    axes.margins(x=0.45)
     axes.set_xlabel("off the case's figure [%, K or deg]")
     axes.set_title("nine in ten lie within")
