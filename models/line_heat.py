@@ -125,17 +125,21 @@ def cooled(tube, t_hot, t_air):
     t_air : float, air and surroundings [K]
     Returns (distance from the boss [m], wall temperature [K]), the boss first
     """
-    x, t = np.empty(POINTS), np.empty(POINTS)
-    if t_hot - t_air < 1e-3:  # no hotter than the air: nothing to lose
-        x[:2], t[:2] = np.array([0.0, tube.length]), t_hot
-        return x[:2].copy(), t[:2].copy()
-    spread = min(tube.length * math.sqrt(loss_per_feed(tube, 0.5 * (t_hot + t_air), t_air)), FARTHEST)
-    spread = spread_for(tube, t_hot, t_air, spread, NEAR, x[:FEW], t[:FEW])
-    spread_for(tube, t_hot, t_air, spread, CLOSE, x, t)
-    x, t = x[-1] - x[::-1], t[::-1].copy()
-    if x[-1] < (1.0 - 1e-6) * tube.length:  # the rest of the line is as cool as the air
-        return np.append(x, tube.length), np.append(t, t_air)
-    return x, t
+    found, wall = np.empty(POINTS + 1), np.empty(POINTS + 1)
+    count = 1
+    found[0], wall[0] = 0.0, t_hot
+    if t_hot - t_air >= 1e-3:  # else no hotter than the air: nothing to lose
+        x, t = np.empty(POINTS), np.empty(POINTS)
+        spread = min(tube.length * math.sqrt(loss_per_feed(tube, 0.5 * (t_hot + t_air), t_air)), FARTHEST)
+        spread = spread_for(tube, t_hot, t_air, spread, NEAR, x[:FEW], t[:FEW])
+        spread_for(tube, t_hot, t_air, spread, CLOSE, x, t)
+        count = POINTS
+        for k in range(POINTS):
+            found[k], wall[k] = x[POINTS - 1] - x[POINTS - 1 - k], t[POINTS - 1 - k]
+    if found[count - 1] < (1.0 - 1e-6) * tube.length:  # the rest of the line is as cool as what is before it
+        found[count], wall[count] = tube.length, t_air if count > 1 else t_hot
+        count += 1
+    return found[:count], wall[:count]
 
 
 @compiled

@@ -1,5 +1,6 @@
 """Sound and lag in a line of gas that stands still: friction and heat exchange at its wall, pieces of one temperature."""
 
+import cmath
 import math
 
 import numpy as np
@@ -88,9 +89,9 @@ def passed(omega, bores, lengths, temperatures, pressure, volume, displacement):
     cooler = temperatures[-1]
     for k in range(bores.size - 1, -1, -1):
         series, shunt, share = line_constants(omega, bores[k], temperatures[k], pressure)
-        load *= np.exp(0.5 * (share + cooler_share) * math.log(temperatures[k] / cooler))
-        constant = np.sqrt(series * shunt)
-        once = np.exp(-constant * lengths[k])  # hyperbolic functions by it: a long piece must not overflow
+        load *= cmath.exp(0.5 * (share + cooler_share) * math.log(temperatures[k] / cooler))
+        constant = cmath.sqrt(series * shunt)
+        once = cmath.exp(-constant * lengths[k])  # hyperbolic functions by it: a long piece must not overflow
         twice, impedance = once * once, series / constant
         sink = (1.0 + twice) + impedance * load * (1.0 - twice)
         ratio *= 2.0 * once / sink
