@@ -48,6 +48,7 @@ SLOW = 5e-7  # of mass in and out: what is left in an intake port changes over m
 RECORD_ROWS = 4000
 STANDING = 0.1  # surplus of wheels at rest: enough to be no balance, small enough to be led gently
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
+RESTING = 1.01  # compressor pressure ratio below which the wheels do nothing worth a balance
 LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
 
@@ -335,7 +336,9 @@ class March:
         if end == REACHED:
             self.aim = CONVERGED
             return CONVERGED
-        if end == SETTLED:
+        if end == TIRED and self.z[Z_RATIO_C] < RESTING:  # wheels that all but stand find no balance and need none
+            end = self.run(NOTHING)
+        elif end == SETTLED:
             self._learn_slope()
         return ending if end == SETTLED else NOT_PERIODIC
 

@@ -211,6 +211,11 @@ def _angle(value: float) -> float | None:
     return None if value >= closed.NEVER else float(value)
 
 
+def _opening(area: float, most: float) -> float:
+    """Wastegate opening; less than a millionth is shut, which a spring's valve comes to by halves."""
+    return float(area / most) if area > 1e-6 * most else 0.0
+
+
 def _whole_engine(march: March) -> dict[str, Any]:
     """Flows, mean pressures, torque and the burn of the engine as a whole."""
     s, desk, case = march.setup, march.desk, march.setup.case
@@ -312,7 +317,7 @@ def _hot_side(march: March) -> dict[str, Any]:
         "turbine_inlet_temperature_k": float(inlet),
         "turbine_outlet_temperature_k": float(z[surroundings.Z_T4]),
         "turbine_efficiency": float(b[ex.B_TURBINE_WORK] / b[ex.B_TURBINE_IDEAL]) if b[ex.B_TURBINE_IDEAL] > 0 else 0.0,
-        "wastegate_opening": float(z[surroundings.Z_WASTE] / most) if most > 0.0 else 0.0,
+        "wastegate_opening": _opening(z[surroundings.Z_WASTE], most),
         "boost_reached": s.plant.gate_model != surroundings.SET_BOOST or bool(boost >= (case.run.boost or 0.0) - 50.0),
         "turbine_choked": share > 0.5,
         "turbine_choked_share": share,

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from ...style import AMBER, BRICK, INK, QUIET, TEAL, beside, drawn, head, legend, new_figure, scale
+from ...style import AMBER, BRICK, INK, LEAST, QUIET, TEAL, beside, drawn, head, legend, new_figure, scale
 from .result import BurnResult
 
 
@@ -29,7 +29,7 @@ def draw(r: BurnResult, family: str) -> Any:
     for name, at in (("CA10", r.ca10_deg), ("CA50", r.ca50_deg), ("CA90", r.ca90_deg)):
         for axes in (top, low):
             axes.axvline(at, color=QUIET, linestyle=":", linewidth=1.0)
-        low.annotate(name, (at, 1.0), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7.5)
+        low.annotate(name, (at, 1.0), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=LEAST)
     head(figure, f"{r.title}: burn of cylinder {r.cylinder}, {r.speed_rpm:.0f} rpm")
     legend(figure, 2)
     return figure
