@@ -16,7 +16,9 @@ LONGEST = 10.0  # way up to the first node, in which the burn comes up to it eve
 FIRST, STEP, AHEAD, NODES = range(4)  # of a packed table; from NODES on place and slope in turn
 
 
-def packed(angle: NDArray[np.float64], place: NDArray[np.float64], begins: float, half: float) -> NDArray[np.float64]:
+def packed(
+    angle: NDArray[np.float64], place: NDArray[np.float64], begins: float, half: float
+) -> tuple[NDArray[np.float64], float]:
     """A table on even nodes, its angles counted from where half is burned; curves between points are Fritsch & Carlson's (1980).
 
     angle : float64[n], crank angle, rising [deg]

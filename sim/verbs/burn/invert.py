@@ -49,7 +49,7 @@ def burned_of(charge: Trapped, angle: Array, pressure: Array, begins: float, win
     """The burn of a pressure [Pa] on even crank angles, smoothed over a window [deg]; raises CaseError."""
     geo = charge.engine.geo
     count = int((angle[-1] - begins) / STEP + 1e-9) + 1
-    nodes = begins + STEP * np.arange(count)
+    nodes: Array = begins + STEP * np.arange(float(count))
     wanted = at(angle, smoothed(angle, pressure, window, geo), nodes, geo)
     rows = charge.burn(begins, STEP, wanted)
     raw = rows[:, ROW_BURNED] / charge.charge.burnable

@@ -33,7 +33,7 @@ def grid(cycles: Sequence[Cycle], low: float, high: float) -> Array:
         raise CaseError(
             f"the trace covers {low:.0f} to {high:.0f} deg only; it has to go from before the spark to past the burn."
         )
-    return low + spacing * np.arange(int((high - low) / spacing + 1e-9) + 1)
+    return low + spacing * np.arange(float(int((high - low) / spacing + 1e-9) + 1))
 
 
 def on_grid(cycle: Cycle, angle: Array, geo: geometry.Geometry) -> Array:
