@@ -211,7 +211,7 @@ class March:
         s = self.setup
         surroundings.begin(s.engine, s.plant, s.chart, s.table, s.inputs, self.memory, self.desk, self.z)
 
-    def run(self, what: int, goal: float | None = None, cycles: int | None = None, fresh: bool = True) -> int:
+    def run(self, what: int, goal: float | None = None, cycles: float | None = None, fresh: bool = True) -> int:
         """Marches until settled, see `run`; to the tolerance of the set-up, within its cycles, where not said otherwise."""
         p = self.setup.plant
         end = int(run(self.job, what, goal or p.tolerance, float(cycles or p.most_cycles), self.mixing, int(fresh), 0))

@@ -79,7 +79,7 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
     A burn that is over within some degrees is too quick for the usual step of the closed part: its energy is then lost on the
     way, which the books show, and the point is marched again in finer steps.
     """
-    place = None if trail is None else numbers(setup)
+    place = numbers(setup)
     near = None if trail is None else trail.near(place)
     march, ending = solve(setup, near)
     found = read(march, ending, trace)
