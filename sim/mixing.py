@@ -14,8 +14,15 @@ from ..models.compiled import compiled
 from .records import C_ENERGY, Array, K, Memory
 from .surroundings import Z_AIR, Z_INTAKE, Z_OUTLET, Z_WASTE
 
-DEPTH = 20  # marches remembered: a cold start comes to rest before, a chain of neighbours learns from all of them
+DEPTH = 20  # marches remembered, found by trial: fewer cost a chain of neighbours marches, a cold start needs no more than 9
 LARGEST = 0.3  # no mixing while the change is above this: the first marches are far from linear
+GROWTH = (
+    3.0  # what a change may grow by from march to march, and a move be larger than the change, before all is forgotten
+)
+SMALL_CHANGE, SMALL_MOVE = (
+    0.03,
+    0.05,
+)  # below which either may be: a balance neared slowly asks for long moves from small changes
 ENERGY = 1e6  # energy that counts like a unit of mass [J/kg]
 WALLS = 1e4  # walls follow the gas and matter little [K]
 DAMPING = 1e-10  # keeps nearly parallel marches from being weighed against each other
@@ -203,7 +210,7 @@ def mix_in(mix, memory, z, most_waste):
         change[i] = end[i] - mix.vectors[NOW, i]
     size = largest(change)
     fresh = mix.counts[FRESH] == 1.0
-    if size > LARGEST or (not fresh and size > max(3.0 * largest(mix.vectors[LAST_CHANGE]), 0.03)):
+    if size > LARGEST or (not fresh and size > max(GROWTH * largest(mix.vectors[LAST_CHANGE]), SMALL_CHANGE)):
         forget(mix)
         return
     if not fresh:
@@ -224,7 +231,7 @@ def mix_in(mix, memory, z, most_waste):
                 x[i] -= mix.normal[k, mix.normal.shape[0]] * (mix.moved[k, i] + mix.turned[k, i])
             moved = max(moved, abs(x[i] - end[i]))
             good = good and math.isfinite(x[i])
-    if not good or moved > max(3.0 * size, 0.05):
+    if not good or moved > max(GROWTH * size, SMALL_MOVE):
         forget(mix)
         return
     write(mix, memory, z, NOW)

@@ -30,6 +30,7 @@ from .surroundings import (
     Z_POWER_C,
     Z_POWER_T,
     Z_RATIO_C,
+    Z_SHAFT,
     Z_SLOPE,
     Z_STATUS,
     Z_SURPLUS,
@@ -48,7 +49,10 @@ SLOW = 5e-7  # of mass in and out: what is left in an intake port changes over m
 RECORD_ROWS = 4000
 STANDING = 0.1  # surplus of wheels at rest: enough to be no balance, small enough to be led gently
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
-RESTING = 1.01  # compressor pressure ratio below which the wheels do nothing worth a balance
+RESTING, IDLE = (
+    1.01,
+    20.0,
+)  # at rest: pressure ratio of the compressor [-] and tip speed of the turbine's wheel [m/s], less than both
 LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
 
@@ -69,13 +73,20 @@ class Job(NamedTuple):
 
 
 @inlined
+def stands(plant, z):
+    """Whether the wheels all but stand: no pressure made, and hardly turning."""
+    return z[Z_RATIO_C] < RESTING and 0.5 * z[Z_SHAFT] * plant.turbine_diameter < IDLE
+
+
+@inlined
 def surplus(plant, z):
     """Turbine over compressor power as a share of the latter, or of the heat in the air where that is small.
 
     Wheels at rest give and take no power, which looks like a balance and is none: gas that blows on a standing wheel turns it.
-    A compressor that makes no pressure therefore counts as having power to spare.
+    A standing compressor therefore counts as having power to spare; one that makes no pressure because it is past its choke
+    turns fast, and does not.
     """
-    if z[Z_RATIO_C] <= 1.0:
+    if z[Z_RATIO_C] <= 1.0 and stands(plant, z):
         return STANDING
     at_least = max(z[Z_POWER_C], 0.02 * z[Z_AIR] * surroundings.CP_AIR * plant.ambient_temperature)
     return (z[Z_POWER_T] - z[Z_POWER_C]) / at_least if at_least > 0.0 else 0.0
@@ -85,7 +96,7 @@ def surplus(plant, z):
 def turning(plant, z, wanted):
     """The intake pressure to try next: not so low that the compressor stands, which is approached by halves."""
     least = plant.ambient_pressure - (plant.inlet_loss + plant.cooler_loss) * z[Z_AIR] * z[Z_AIR]
-    if wanted > least:
+    if wanted > least or not stands(plant, z):
         return wanted
     return least + 0.5 * max(z[Z_INTAKE] - least, 0.01 * plant.ambient_pressure)
 
@@ -336,8 +347,8 @@ class March:
         if end == REACHED:
             self.aim = CONVERGED
             return CONVERGED
-        if end == TIRED and self.z[Z_RATIO_C] < RESTING:  # wheels that all but stand find no balance and need none
-            end = self.run(NOTHING)
+        if end == TIRED and stands(self.setup.plant, self.z) and self.run(NOTHING) == SETTLED:
+            end = SETTLED  # all but at rest the wheels have no power to balance
         elif end == SETTLED:
             self._learn_slope()
         return ending if end == SETTLED else NOT_PERIODIC

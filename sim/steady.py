@@ -79,9 +79,11 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
     A burn that is over within some degrees is too quick for the usual step of the closed part: its energy is then lost on the
     way, which the books show, and the point is marched again in finer steps.
     """
-    place = numbers(setup)
-    near = None if trail is None else trail.near(place)
-    march, ending = solve(setup, near)
+    if trail is None:
+        march, ending = solve(setup)
+    else:
+        place = numbers(setup)  # before the march writes into the inputs
+        march, ending = solve(setup, trail.near(place))
     found = read(march, ending, trace)
     while found.status == STATUS[settle.NOT_PERIODIC] and ending in SETTLED:  # it drifted on
         if march.calm():
@@ -107,7 +109,7 @@ def solve(setup: Setup, near: Near | None = None) -> tuple[March, int]:
     Where marches do not come to repeat themselves the steps may be too long for volumes as small as these: they are halved.
     """
     if near is not None and setup.case.engine.volumetric_efficiency_measured is None:
-        march = March.of(setup)
+        march = March.of(setup._replace(inputs=setup.inputs.copy()))  # the march writes into them
         if settle_near(march, near):
             return march, march.ended
     march, ending = _solve(setup)

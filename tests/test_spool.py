@@ -163,10 +163,12 @@ def test_what_moves_the_wastegate_and_what_the_threshold_is_of_are_said(plain):
         assert clause in shown.getvalue()
 
 
-def test_pressure_before_the_turbine_is_a_gauges(plain):
-    """Over a cycle, not over a firing: with a cylinder that gets less air it does not go to and fro from step to step."""
-    uneven = spooled(**{"cylinder.2.air": -0.1})
+def test_pressure_before_the_turbine_is_a_gauges():
+    """Over a cycle, not over a firing: with a cylinder that gets less air it does not go to and fro from step to step.
+
+    Boost itself comes unevenly then, and a small collector follows it more: at the stand-in's 37.8 mm the greatest bend is
+    0.7 %, at steps of 2, 1 and 0.5 deg alike.
+    """
+    uneven = spooled(**{"cylinder.2.air": -0.1, "exhaust.collector_diameter": "43.5 mm"})
     late = np.array(uneven.backpressure_pa[-60:])
-    bends = np.abs(np.diff(late, 2)) / late.mean()
-    assert np.median(bends) < 0.002
-    assert bends.max() < 0.01  # 0.7 % was seen where the boost itself comes unevenly, a cylinder drawing a tenth less
+    assert np.abs(np.diff(late, 2)).max() < 0.004 * late.mean()

@@ -80,3 +80,15 @@ def test_two_extremes_at_once_end_in_a_named_status():
     print(counted, [pair for pair, status in ends.items() if status in ("not periodic", "solve error", "refused")])
     assert not wrong, "\n".join(wrong)
     assert "refused" not in counted
+
+
+def test_a_compressor_past_its_choke_is_no_standing_wheel():
+    """Both make no pressure. The choked one turns fast in the stream it holds back, so that its balance may lie below ambient;
+    a standing one would be set going by the gas."""
+    _status, wrong, found = judge(with_extremes("twelve cylinders"))
+    assert not wrong
+    assert found.status == "boost short"
+    assert found.compressor_pressure_ratio == 1.0
+    assert found.boost_pa < -0.1e5
+    assert found.shaft_speed_rad_s > 1000.0
+    assert any("past the compressor's choke" in text for text in found.warnings)

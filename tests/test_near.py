@@ -1,0 +1,90 @@
+"""Points begun from their neighbours answer as from cold, in fewer marches, and leave what they cannot tell to a cold start."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hotside.sim import load
+from hotside.sim.near import FAR, Near, Trail, footing, numbers, settle_near
+from hotside.sim.settle import March
+from hotside.sim.setup import prepare
+from hotside.sim.steady import answer, solve
+from hotside.sim.surroundings import Z_CYCLES
+
+EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
+READINGS = ("power_w", "exhaust_temperature_k", "residual_fraction", "turbine_inlet_temperature_k", "backpressure_pa")
+
+
+def line(name, count=6):
+    """An example at mixtures in even steps."""
+    case = load(EXAMPLES / f"{name}.toml")
+    return [case.set("run.lambda", 0.8 + 0.02 * i) for i in range(count)]
+
+
+def solved(case):
+    """A case settled from cold."""
+    return solve(prepare(case))[0]
+
+
+@pytest.mark.parametrize("name", ["tractor_six", "uneven", "divided_four"])
+def test_the_answer_is_that_of_a_cold_start_and_comes_sooner(name):
+    """The march maps a state to the next whatever it begins from; only where it begins changes. Measured 1e-6 to 1.2e-5."""
+    trail, warm_cycles, cold_cycles = Trail(), 0.0, 0.0
+    for i, case in enumerate(line(name)):
+        warm, march = answer(prepare(case), trail=trail)
+        cold, other = answer(prepare(case))
+        assert warm.status == cold.status == "converged"
+        for reading in READINGS:
+            assert getattr(warm, reading) == pytest.approx(getattr(cold, reading), rel=1e-4), reading
+        if i >= 2:  # two behind it, and what their marches taught
+            warm_cycles += march.z[Z_CYCLES]
+            cold_cycles += other.z[Z_CYCLES]
+    assert warm_cycles < 0.75 * cold_cycles
+
+
+def test_too_little_power_to_spare_is_left_to_a_cold_start():
+    """The first balance met from below decides there, which a neighbour's state may lie beyond."""
+    case = load(EXAMPLES / "tractor_six.toml")
+    foot = footing(solved(case))
+    slow = case.set("run.speed", "2400 rpm")
+    assert not settle_near(March.of(prepare(slow)), Near(foot))
+    cold, near = solve(prepare(slow)), solve(prepare(slow), Near(foot))
+    assert near[1] == cold[1]
+    assert np.array_equal(near[0].z, cold[0].z)
+
+
+def test_another_engine_is_no_neighbour():
+    foot = footing(solved(load(EXAMPLES / "tractor_six.toml")))
+    assert not settle_near(March.of(prepare(load(EXAMPLES / "divided_four.toml"))), Near(foot))
+
+
+def test_what_did_not_settle_at_the_boost_asked_for_is_no_guide():
+    short = solved(load(EXAMPLES / "tractor_six.toml").set("run.speed", "2000 rpm"))
+    assert footing(short) is None
+
+
+def test_a_footing_stays_as_it_was():
+    """It is copied: the march it came from goes on without it."""
+    march = solved(load(EXAMPLES / "uneven.toml"))
+    foot = footing(march)
+    before = foot.memory.content.copy()
+    march.whole_cycle()
+    march.memory.content[:] = 0.0
+    assert np.array_equal(foot.memory.content, before)
+
+
+def test_a_trail_puts_a_point_on_the_line_through_two():
+    """Twice the way is two strides; off the line, behind it or too far along there is a neighbour and no line."""
+    cases = line("uneven", 2)
+    trail, places = Trail(), [numbers(prepare(case)) for case in cases]
+    assert trail.near(places[0]) is None
+    for place, case in zip(places, cases, strict=True):
+        trail.add(place, solved(case))
+    way = places[1] - places[0]
+    ahead = trail.near(places[1] + 2.0 * way)
+    assert ahead.stride == pytest.approx(2.0, rel=1e-6)
+    assert ahead.older is trail.spots[0][1]
+    aside = way.copy()
+    aside[int(np.flatnonzero(way == 0.0)[0])] = 1.0
+    for place in (places[1] + aside, places[1] + 2.0 * FAR * way):
+        assert trail.near(place).older is None
