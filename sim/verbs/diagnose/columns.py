@@ -90,6 +90,11 @@ def _reads(sheet: Sheet, case: Case) -> list[Read]:
     if refusals:
         under = "write in the case, each on a line of its own under [log.columns], for example"
         raise CaseError(f"{'; '.join(refusals)}; {under} {' and '.join(hints)}.")
+    for r in found:
+        if r.column in sheet.twice:
+            raise CaseError(
+                f'The log has more than one column headed "{r.column}", read as {r.channel}; give them different headings.'
+            )
     have = [r.channel for r in found]
     twice = sorted({c for c in have if have.count(c) > 1})
     if twice:

@@ -1,5 +1,6 @@
 """A log file as a table of texts: delimiter, heading, rows with too few or too many fields."""
 
+import csv
 import io
 from pathlib import Path
 from statistics import mode
@@ -10,6 +11,7 @@ from ...errors import CaseError
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 LARGEST = 500_000_000  # [bytes]
 LOOKED_AT = 200  # lines
+APART = "\x1f"  # unit separator of ASCII
 
 
 class Sheet(NamedTuple):
@@ -19,7 +21,7 @@ class Sheet(NamedTuple):
     units: dict[str, str]  # by heading, from a row of units below it
     lines: Any  # number of each row's line in the file, from 1
     ragged: list[int]  # lines with too few or too many fields, left out
-    delimiter: str
+    twice: list[str]  # headings that more than one column has
 
 
 def read_sheet(path: Path) -> Sheet:
@@ -30,25 +32,27 @@ def read_sheet(path: Path) -> Sheet:
         raise CaseError(f"{path.name} holds {len(rows)} lines; a log has a heading and rows below it.")
     mark = _delimiter([line for _, line in rows[:LOOKED_AT]], path.name)
     rows = _from_heading(rows, mark)
+    if len(rows) < 2:
+        raise CaseError(f"{path.name} has no rows below its heading, which is line {rows[0][0]}.")
     names = _names(rows[0][1], mark)
-    fits = [len(_fields(line, mark)) == len(names) for _, line in rows[1:]] if any('"' in r[1] for r in rows[1:20]) else [
-        line.count(mark) == len(names) - 1 for _, line in rows[1:]
-    ]  # fmt: skip
-    body = [row for row, fit in zip(rows[1:], fits, strict=True) if fit]
-    ragged = [row[0] for row, fit in zip(rows[1:], fits, strict=True) if not fit]
+    cut = [(n, _cut(line, mark)) for n, line in rows[1:]]
+    body = [(n, line) for n, line in cut if line.count(APART) == len(names) - 1]
+    ragged = [n for n, line in cut if line.count(APART) != len(names) - 1]
     if not body:
         raise CaseError(_no_rows(path.name, mark, len(names), rows))
     units: dict[str, str] = {}
-    first = _fields(body[0][1], mark)
+    first = [cell.strip() for cell in body[0][1].split(APART)]
     if len(body) > 1 and not any(_numeric(cell) for cell in first) and any(first):
         units, body = dict(zip(names, first, strict=True)), body[1:]
     import pandas
 
     cells = pandas.read_csv(
-        io.StringIO("\n".join(line for _, line in body)), sep=mark, header=None, names=names, dtype=str,
-        keep_default_na=False, engine="c", index_col=False,
+        io.StringIO("\n".join(line for _, line in body)), sep=APART, header=None, names=names, dtype=str,
+        keep_default_na=False, engine="c", index_col=False, quoting=csv.QUOTE_NONE,
     )  # fmt: skip
-    return Sheet(cells, units, [n for n, _ in body], ragged, mark)
+    headings = _fields(rows[0][1], mark)
+    twice = [h for h in dict.fromkeys(headings) if h and headings.count(h) > 1]
+    return Sheet(cells, units, [n for n, _ in body], ragged, twice)
 
 
 def _text(path: Path) -> str:
@@ -84,7 +88,7 @@ def _delimiter(lines: list[str], name: str) -> str:
     if not found:
         raise CaseError(
             f"{name} has no columns that can be told apart; separate them with {', '.join(list(DELIMITERS.values())[:3])} "
-            f"or bar. Its first line reads: {' '.join(lines[0].split())[:60]}"
+            f"or bar (its first line begins {' '.join(lines[0].split())[:60]})."
         )
     return found
 
@@ -114,9 +118,13 @@ def _names(heading: str, mark: str) -> list[str]:
     return names
 
 
-def _fields(line: str, mark: str) -> list[str]:
-    import csv
+def _cut(line: str, mark: str) -> str:
+    """A line with its fields set apart by a mark that none of them holds; a stray quote spoils its own line only."""
+    line = line.replace(APART, " ").replace("\0", " ")
+    return APART.join(_fields(line, mark)) if '"' in line else line.replace(mark, APART)
 
+
+def _fields(line: str, mark: str) -> list[str]:
     return [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])]
 
 
