@@ -12,6 +12,7 @@ from .showing import FAMILIES
 from .table_parts import NONE, _difference, _headed, _sentences, _table, value_text
 
 LOSSES = ("pulsation_error_k", "recovery_error_k", "radiation_error_k", "conduction_error_k")
+ALIKE = 0.5  # runners no farther apart are called alike: which is the hottest would be a matter of rounding [K]
 Row = Mapping[str, Any]
 
 
@@ -86,15 +87,15 @@ def hot_side(parts: list[Any], family: str) -> Iterator[RenderableType]:
 
 
 def shortened(parts: list[Any]) -> list[Row]:
-    """The parts with one row, the hottest, for all runners."""
+    """The parts with one row, the hottest, for all runners; alike ones are not told apart."""
     runners = [row for row in parts if row["part"].startswith("runner ")]
     others = [row for row in parts if not row["part"].startswith("runner ")]
     hottest = max(runners, key=lambda row: row["surface_k"], default=None)
-    return (
-        others
-        if hottest is None
-        else [dict(hottest) | {"part": f"hottest runner, {hottest['part'].split()[1]}"}, *others]
-    )
+    if hottest is None:
+        return others
+    alike = len(runners) > 1 and hottest["surface_k"] - min(row["surface_k"] for row in runners) < ALIKE
+    name = "every runner" if alike else f"hottest runner, {hottest['part'].split()[1]}"
+    return [dict(hottest) | {"part": name}, *others]
 
 
 def materials_table(parts: list[Any], family: str) -> Iterator[RenderableType]:
@@ -121,4 +122,5 @@ def materials_table(parts: list[Any], family: str) -> Iterator[RenderableType]:
 def short(row: Row) -> str:
     """A part in one or two words."""
     part = str(row["part"])
-    return "runner" if part.startswith("hottest runner") else part.removeprefix("turbine ").removeprefix("flange ")
+    runner = part.startswith(("hottest runner", "every runner"))
+    return "runner" if runner else part.removeprefix("turbine ").removeprefix("flange ")

@@ -10,7 +10,7 @@ import pytest
 from hotside.models import endurance, gauges, nearby, tap
 from hotside.sim import CaseError, load, predict
 from hotside.sim import tap_line as lines
-from hotside.sim.gauge_tables import materials_table
+from hotside.sim.gauge_tables import materials_table, shortened
 from rich.console import Console
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
@@ -346,6 +346,15 @@ def test_surfaces_are_those_of_the_solution():
     air = load(EXAMPLES / "uneven.toml").ambient.temperature
     assert part(p, "turbine flange") - air == pytest.approx(0.9 * (part(p, "collector") - air))
     assert part(p, "flange studs") - air == pytest.approx(0.75 * (part(p, "collector") - air))
+
+
+def test_runners_fed_alike_are_not_told_apart():
+    """Equal pipes, feed and firing intervals: which is the hottest is rounding. One cylinder 6 % lean has a hotter runner."""
+    rows = shortened(predict(load()).parts)
+    assert rows[0]["part"] == "every runner"
+    assert not any(row["part"].startswith("runner") for row in rows)
+    lean = load(load().to_dict() | {"cylinder": [{"number": 3, "fuel": "-6 %"}]})
+    assert shortened(predict(lean).parts)[0]["part"] == "hottest runner, 3"
 
 
 @pytest.mark.parametrize("name", [UNEVEN, DIVIDED, TRACTOR, BUGGY])
