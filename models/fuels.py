@@ -183,6 +183,21 @@ def _blended_octane(volumes: Mapping[str, float]) -> tuple[float, float]:
     return sum(g[0] * g[1] for g in groups) / total, sum(g[0] * g[2] for g in groups) / total
 
 
+def joined(fuel: Fuel, other: Fuel, ratio: float) -> Fuel:
+    """A fuel and another that is sprayed in beside it, as the one fuel that the charge holds.
+
+    fuel : Fuel, from the tank, its octane numbers as they are sold [-]
+    other : Fuel, sprayed beside it [-]
+    ratio : float, mass of the other over mass of the first [kg/kg]
+    Returns the Fuel; octane by mole, as `blend` counts parts with alcohol [-].
+    """
+    masses = [a + ratio * b for a, b in zip(fuel.mass_fractions, other.mass_fractions, strict=True)]
+    kmol, more = 1.0 / fuel.molar_mass, ratio / other.molar_mass
+    ron, mon = ((kmol * a + more * b) / (kmol + more) for a, b in ((fuel.ron, other.ron), (fuel.mon, other.mon)))
+    name = f"{fuel.name} with {100.0 * ratio:.3g} % of its mass {other.name}"
+    return _from_masses(name, masses, ron, mon, f"{fuel.source}; with what is sprayed in, octane by mole, an estimate")
+
+
 def _from_masses(name: str, masses: list[float], ron: float, mon: float, source: str) -> Fuel:
     """A Fuel from the masses of the components."""
     total = sum(masses)

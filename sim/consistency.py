@@ -172,6 +172,16 @@ def _injection(case: "Sections") -> Iterator[str]:
     injection = case.injection
     if injection is not None and injection.share is not None and injection.flow is not None:
         yield 'injection.share and injection.flow exclude each other; write for example share = "15 %" alone under [injection].'
+    if injection is None or injection.alcohol == "none":
+        return
+    if (injection.alcohol_by_volume is None) == (injection.alcohol_by_mass is None):
+        both = "are both missing" if injection.alcohol_by_mass is None else "exclude each other"
+        yield f'injection.alcohol_by_volume and injection.alcohol_by_mass {both}; write for example alcohol_by_volume = "50 %".'
+    if injection.flow is not None:
+        yield (
+            "injection.flow is read for water alone; with alcohol write injection.share, the mass sprayed over that of the fuel from "
+            'the tank, for example share = "20 %".'
+        )
 
 
 def _turbine(case: "Sections") -> Iterator[str]:

@@ -36,6 +36,8 @@ RIVALS = {  # setting the first drops the others, which say the same in another 
     "exhaust.restriction": ("exhaust.downpipe_diameter", "exhaust.loss_coefficient"),
     "exhaust.downpipe_diameter": ("exhaust.restriction",),
     "exhaust.loss_coefficient": ("exhaust.restriction",),
+    "injection.alcohol_by_volume": ("injection.alcohol_by_mass",),
+    "injection.alcohol_by_mass": ("injection.alcohol_by_volume",),
     "injection.share": ("injection.flow",),
     "injection.flow": ("injection.share",),
     "engine.breathing": ("engine.volumetric_efficiency_measured",),

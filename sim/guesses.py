@@ -92,7 +92,8 @@ def unread(section: Section) -> set[str]:
     if isinstance(section, Fitting):
         return {"diameter", "wall", "metal"} if section.path == "air" else set()
     if isinstance(section, Injection):
-        return {"temperature"} if section.share is None and section.flow is None else set()
+        idle = set() if section.alcohol != "none" else {"alcohol_by_volume", "alcohol_by_mass"}
+        return idle | ({"temperature"} if section.share is None and section.flow is None else set())
     if isinstance(section, Fuel) and section.injector_flow is None:
         return INJECTION | (RAIL if section.pump_curve is None else set())
     return set()

@@ -6,6 +6,7 @@ from typing import Any
 from ..models import injectors
 from .case import Case
 from .setup import Setup
+from .spray import tank_share
 
 INJECTOR_DUTY_LIMIT = 0.85  # share of the cycle an injector may stay open; common practice, no source
 
@@ -45,7 +46,8 @@ def margins(
     add("surge_margin_fraction", values["surge_margin_fraction"], 0.0, above=True)
     add("choke_margin_fraction", values["choke_margin_fraction"], 0.0, above=True)
     gauge = values["intake_pressure_pa"] - setup.ambient.pressure
-    fuel = values["fuel_flow_kg_s"] / setup.fuel.density
+    tank = setup.tank  # what is sprayed in beside it has a pump and nozzles of its own
+    fuel = values["fuel_flow_kg_s"] * tank_share(case.injection) / tank.density
     if case.fuel.injector_flow:
         add("injector_duty_fraction", injector_duty(case, fuel, gauge), INJECTOR_DUTY_LIMIT)
     add("pump_flow_m3_s", fuel, pump_delivery(case, gauge))

@@ -8,6 +8,7 @@ from ..models.compressor import Compressor
 from . import surroundings
 from .case import Case
 from .machines import gate_of
+from .spray import entering
 from .surroundings import Plant
 from .water import water_of
 
@@ -46,8 +47,7 @@ def plant(
         "humidity": ambient.humidity,
         "speed_rpm": float(case.run.speed_rpm),
         "octane": octane,
-        "fuel_temperature": float(case.fuel.temperature),
-        "evaporation_share": float(case.fuel.evaporation_share),
+        **entering(case),
         **water_of(case.injection),
         "compressor": wheel,
         "swallowing": swallowed,

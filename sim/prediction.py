@@ -82,6 +82,7 @@ class Prediction:
     warnings: list[str]
     models: dict[str, str]
     water_flow_kg_s: float | None = None
+    alcohol_flow_kg_s: float | None = None
     water_evaporated_fraction: float | None = None
     wet_intake_temperature_k: float | None = None
     nitric_oxide_ppm: float | None = None

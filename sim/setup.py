@@ -27,6 +27,7 @@ from .records import (
     Engine,
 )
 from .sections_engine import Burn, IntakeValve
+from .spray import whole_fuel
 from .surroundings import Plant
 from .tables import Progress, gas_table
 from .water import water_from
@@ -55,6 +56,7 @@ class Setup(NamedTuple):
     areas: Array
     inputs: Array
     friction: friction.Friction
+    tank: Fuel  # without what is sprayed in beside it
 
 
 def prepare(
@@ -65,7 +67,8 @@ def prepare(
     width : step of gas exchange [deg]; the default keeps the errors stated in benchmarks/
     alike : False marches every cylinder even where all are alike
     """
-    fuel = _fuel(case.fuel.blend)
+    tank = _fuel(case.fuel.blend)
+    fuel = whole_fuel(tank, case.injection)
     table = gas_table(fuel, progress)
     ambient = air.ambient(
         pressure=case.ambient.pressure,
@@ -76,24 +79,29 @@ def prepare(
     wheel, chart = compressor_of(case.compressor)
     inputs = _inputs(case, fuel)
     intake, exhaust = _valve(case.engine.intake_valve), _valve(case.engine.exhaust_valve)
-    plant = build_plant(case, ambient, octane(case, fuel), wheel, swallowed, width)
+    number = octane(case, tank)
+    plant = build_plant(case, ambient, number, wheel, swallowed, width)
     even = case.exhaust.collectors == 1 or machine.share == 0.5
     same = (even and _all_alike(inputs, plant.steps)) if alike is None else alike
     plant = plant._replace(parts=_parts(case, inputs, same))
     engine = _engine(case, fuel, intake, exhaust, ambient, same, plant.steps)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
     return Setup(
-        case, fuel, octane(case, fuel), ambient, engine, plant, table, machine, chart, areas, inputs, _friction(case)
+        case, fuel, number, ambient, engine, plant, table, machine, chart, areas, inputs, _friction(case), tank
     )
 
 
 def octane(case: Case, fuel: Fuel) -> float:
-    """Octane number the knock delay is given: RON; a pump number plus half the fuel's sensitivity [-]."""
+    """Octane number the knock delay is given: RON; a pump number plus half the fuel's sensitivity [-].
+
+    fuel : that from the tank; alcohol sprayed in beside it counts by mole, as in a blend
+    """
     if case.fuel.octane is None:
-        return max(float(fuel.ron), LEAST_OCTANE)
-    number, scale = case.fuel.octane
-    sensitivity = fuel.ron - fuel.mon
-    return float(number + {"RON": 0.0, "pump": 0.5, "MON": 1.0}[scale] * sensitivity)
+        number = float(fuel.ron)
+    else:
+        stated, scale = case.fuel.octane
+        number = float(stated + {"RON": 0.0, "pump": 0.5, "MON": 1.0}[scale] * (fuel.ron - fuel.mon))
+    return max(float(whole_fuel(fuel._replace(ron=number), case.injection).ron), LEAST_OCTANE)
 
 
 # Neighbouring points of a sweep share most of their hardware: what a section alone decides is made once for it. The records

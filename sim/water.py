@@ -1,18 +1,21 @@
-"""Water sprayed into the charge: what it brings with it, and what the intake manifold can hold of it as vapour."""
+"""Water sprayed into the charge: what it brings with it, and what the intake manifold can hold of it as vapour.
+
+Alcohol in it is spray.py's.
+"""
 
 import math
 from typing import TYPE_CHECKING
 
 from ..models import fuels
-from . import surroundings
+from . import spray, surroundings
 from .case import Case
 from .records import IN_PHI
 from .sections_injection import Injection
+from .spray import COLDEST
 
 if TYPE_CHECKING:
     from .settle import March
 
-COLDEST = 274.0  # below it no spray is reckoned with [K]
 REFERENCE = 298.15  # at which liquid and vapour are joined [K]
 VAPOUR_ENTHALPY = -241.826e6 / 18.01528  # of formation of water vapour at 298.15 K [J/kg], as the gas tables have it
 NONE = {"water_per_fuel": 0.0, "water_flow": 0.0, "water_enthalpy": 0.0}
@@ -32,7 +35,7 @@ def water_of(injection: Injection | None) -> dict[str, float]:
     if injection is None or not (injection.share or injection.flow):
         return dict(NONE)
     return {
-        "water_per_fuel": float(injection.share or 0.0),
+        "water_per_fuel": spray.water_per_fuel(injection),
         "water_flow": float(injection.flow or 0.0),
         "water_enthalpy": liquid_enthalpy(injection.temperature),
     }
@@ -77,13 +80,25 @@ def held_as_vapour(
 
 
 def water_readings(march: "March") -> dict[str, float]:
-    """Water flow, what of it is vapour in the manifold and the air's temperature then; nothing without injection."""
+    """What is sprayed in, what of it is vapour in the manifold and the air's temperature then; nothing without injection."""
     s, z = march.setup, march.z
-    if s.case.injection is None or s.plant.water_enthalpy == 0.0:
+    injection = s.case.injection
+    if injection is None or s.plant.water_enthalpy == 0.0:
         return {}
     per_air = [float(surroundings.injected(s.plant, s.table, row[IN_PHI], z)) for row in s.inputs]
+    air = float(z[surroundings.Z_AIR]) / (1.0 + s.ambient.humidity)
     water = sum(per_air) / len(per_air)
-    flow = water * float(z[surroundings.Z_AIR]) / (1.0 + s.ambient.humidity)
     state = (float(z[surroundings.Z_INTAKE]), float(z[surroundings.Z_T_INTAKE]), s.ambient.humidity)
-    share, temperature = held_as_vapour(*state, water, s.case.injection.temperature)
-    return {"water_flow_kg_s": flow, "water_evaporated_fraction": share, "wet_intake_temperature_k": temperature}
+    ratio = spray.alcohol_per_fuel(injection)
+    if ratio == 0.0:
+        share, temperature = held_as_vapour(*state, water, injection.temperature)
+        more = {}
+    else:
+        alcohol = float(s.inputs[:, IN_PHI].mean()) / s.table.afr_stoich * ratio / (1.0 + ratio)
+        share, temperature = spray.held_as_vapour(*state, water, alcohol, injection.alcohol, injection.temperature)
+        more = {"alcohol_flow_kg_s": alcohol * air}
+    return more | {
+        "water_flow_kg_s": water * air,
+        "water_evaporated_fraction": share,
+        "wet_intake_temperature_k": temperature,
+    }
