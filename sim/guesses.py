@@ -93,7 +93,9 @@ def unread(section: Section) -> set[str]:
         return {"diameter", "wall", "metal"} if section.path == "air" else set()
     if isinstance(section, Injection):
         idle = set() if section.alcohol != "none" else {"alcohol_by_volume", "alcohol_by_mass"}
-        return idle | ({"temperature"} if section.share is None and section.flow is None else set())
+        return idle | (
+            {"temperature", "evaporation_share"} if section.share is None and section.flow is None else set()
+        )
     if isinstance(section, Fuel) and section.injector_flow is None:
         return INJECTION | (RAIL if section.pump_curve is None else set())
     return set()

@@ -37,8 +37,9 @@ RESULTS: dict[str, Result] = {
         ("exhaust_flow_kg_s", "mass_flow", "exhaust flow", "gas leaving the engine"),
         ("water_flow_kg_s", "mass_flow", "water injected", "water sprayed into the charge, where [injection] asks for it"),
         ("alcohol_flow_kg_s", "mass_flow", "alcohol injected", "alcohol sprayed in with the water; in fuel flow and lambda it is counted as fuel"),
-        ("water_evaporated_fraction", "fraction", "of it vapour in the manifold", "what saturated air there can hold (CoolProp); the rest goes in as drops and evaporates in the cylinder"),
+        ("water_evaporated_fraction", "fraction", "of the spray, vapour in the manifold", "what saturated air there can hold (CoolProp); the rest goes in as drops and evaporates in the cylinder"),
         ("wet_intake_temperature_k", "temperature", "charge after the spray", "moist air with what has evaporated in it, before the fuel's own cooling (CoolProp)"),
+        ("lambda_of_tank", "number", "lambda if the spray fails", "what the fuel from the tank leaves by itself, without the alcohol sprayed in"),
         ("volumetric_efficiency", "fraction", "volumetric efficiency", "air drawn in over what fills the displacement at intake density"),
     ),
     **_group(

@@ -85,6 +85,7 @@ class Prediction:
     alcohol_flow_kg_s: float | None = None
     water_evaporated_fraction: float | None = None
     wet_intake_temperature_k: float | None = None
+    lambda_of_tank: float | None = None
     nitric_oxide_ppm: float | None = None
     nitric_oxide_kg_j: float | None = None
     trace: dict[str, list[float]] | None = field(default=None, repr=False)

@@ -29,7 +29,8 @@ from .records import (
 from .sections_engine import Burn, IntakeValve
 from .spray import whole_fuel
 from .surroundings import Plant
-from .tables import Progress, gas_table
+from .tables import Progress
+from .tables_between import charge_table
 from .water import water_from
 from .zones import KERNEL_SHARE
 
@@ -69,7 +70,7 @@ def prepare(
     """
     tank = _fuel(case.fuel.blend)
     fuel = whole_fuel(tank, case.injection)
-    table = gas_table(fuel, progress)
+    table = charge_table(tank, case.injection, progress)
     ambient = air.ambient(
         pressure=case.ambient.pressure,
         temperature=case.ambient.temperature,

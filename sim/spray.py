@@ -1,8 +1,8 @@
 """Alcohol in the water that is sprayed into the charge.
 
 It is fuel: the charge holds one fuel, that of the tank and the alcohol in the proportion in which they are fed, and lambda is that of
-both. Its heat of vaporisation is taken from the charge, all of it, that of the tank's fuel as fuel.evaporation_share says. The
-heat of mixing of water and alcohol, some 2 % of their heats of vaporisation, is left out.
+both. Its heat of vaporisation is taken from the charge as injection.evaporation_share says, that of the tank's fuel as
+fuel.evaporation_share does. The heat of mixing of water and alcohol, some 2 % of their heats of vaporisation, is left out.
 """
 
 from typing import TYPE_CHECKING, Any
@@ -53,6 +53,12 @@ def whole_fuel(tank: fuels.Fuel, injection: Injection | None) -> fuels.Fuel:
     return tank if injection is None or ratio == 0.0 else fuels.joined(tank, fuels.named(injection.alcohol), ratio)
 
 
+def lambda_of_tank(case: "Case", tank: fuels.Fuel, whole: fuels.Fuel) -> float:
+    """Lambda that the fuel from the tank leaves by itself, should the spray fail [-]."""
+    more = 1.0 + alcohol_per_fuel(case.injection)
+    return float(case.run.lambda_ratio * more * fuels.stoichiometric_afr(whole) / fuels.stoichiometric_afr(tank))
+
+
 def entering(case: "Case") -> dict[str, float]:
     """How the whole fuel comes in, for a plant's record: the one temperature and the one share that bring the heat of both."""
     f, injection = case.fuel, case.injection
@@ -60,12 +66,13 @@ def entering(case: "Case") -> dict[str, float]:
     if injection is None or ratio == 0.0:
         return {"fuel_temperature": float(f.temperature), "evaporation_share": float(f.evaporation_share)}
     tank, alcohol = fuels.blend(dict(f.blend)), fuels.named(injection.alcohol)
-    latent = tank.heat_of_vaporisation + ratio * alcohol.heat_of_vaporisation
+    heats = tank.heat_of_vaporisation, ratio * alcohol.heat_of_vaporisation
+    taken = f.evaporation_share * heats[0] + injection.evaporation_share * heats[1]
     warmth = tank.liquid_cp * (f.temperature - REFERENCE_TEMPERATURE)
     warmth += ratio * alcohol.liquid_cp * (injection.temperature - REFERENCE_TEMPERATURE)
     return {
         "fuel_temperature": float(REFERENCE_TEMPERATURE + warmth / (tank.liquid_cp + ratio * alcohol.liquid_cp)),
-        "evaporation_share": float(1.0 - (1.0 - f.evaporation_share) * tank.heat_of_vaporisation / latent),
+        "evaporation_share": float(taken / sum(heats)),
     }
 
 
@@ -96,7 +103,8 @@ def held_as_vapour(
     start += water * PropsSI("H", "T", liquid, "Q", 0, "Water") + alcohol * PropsSI("H", "T", liquid, "Q", 0, fluid)
     found = COLDEST if excess(COLDEST) >= 0.0 else float(brentq(excess, COLDEST, temperature + 40.0))
     wet, gone = vapours(pressure, found, humidity + water, alcohol, fluid)
-    return min(max((wet - humidity + gone) / (water + alcohol), 0.0), 1.0), found
+    left = humidity + water - wet + alcohol - gone
+    return min(max(1.0 - left / (water + alcohol), 0.0), 1.0), found
 
 
 def vapours(pressure: float, T: float, water: float, alcohol: float, fluid: str) -> tuple[float, float]:

@@ -188,7 +188,7 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
         "status": STATUS[ending],
         "models": models_used(s),
         **nitric.readings(march),
-        **water_readings(march),
+        **water_readings(march, shown["fuel_flow_kg_s"]),
     }
     values["margins"] = margins(case, s, values, hot_parts.held(march, values))
     values["warnings"] = warnings_of(march, ending, values)

@@ -4,6 +4,7 @@ Alcohol in it is spray.py's.
 """
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING
 
 from ..models import fuels
@@ -25,19 +26,27 @@ def liquid_enthalpy(temperature: float) -> float:
     """Absolute enthalpy of liquid water [J/kg]: vapour's at 298.15 K less CoolProp's heat of vaporisation, and its warmth."""
     from CoolProp.CoolProp import PropsSI
 
-    latent = PropsSI("H", "T", REFERENCE, "Q", 1, "Water") - PropsSI("H", "T", REFERENCE, "Q", 0, "Water")
     warmth = PropsSI("H", "T", temperature, "Q", 0, "Water") - PropsSI("H", "T", REFERENCE, "Q", 0, "Water")
-    return float(VAPOUR_ENTHALPY - latent + warmth)
+    return float(VAPOUR_ENTHALPY - latent_heat() + warmth)
+
+
+@cache
+def latent_heat() -> float:
+    """Heat of vaporisation of water at 298.15 K, by CoolProp [J/kg]."""
+    from CoolProp.CoolProp import PropsSI
+
+    return float(PropsSI("H", "T", REFERENCE, "Q", 1, "Water") - PropsSI("H", "T", REFERENCE, "Q", 0, "Water"))
 
 
 def water_of(injection: Injection | None) -> dict[str, float]:
     """The fields of a plant's record."""
     if injection is None or not (injection.share or injection.flow):
         return dict(NONE)
+    walls = (1.0 - injection.evaporation_share) * latent_heat()
     return {
         "water_per_fuel": spray.water_per_fuel(injection),
         "water_flow": float(injection.flow or 0.0),
-        "water_enthalpy": liquid_enthalpy(injection.temperature),
+        "water_enthalpy": liquid_enthalpy(injection.temperature) + walls,
     }
 
 
@@ -79,8 +88,11 @@ def held_as_vapour(
     return min(max((most(found) - humidity) / water, 0.0), 1.0), found
 
 
-def water_readings(march: "March") -> dict[str, float]:
-    """What is sprayed in, what of it is vapour in the manifold and the air's temperature then; nothing without injection."""
+def water_readings(march: "March", fuel: float) -> dict[str, float]:
+    """What is sprayed in, what of it is vapour in the manifold and the air's temperature then; nothing without injection.
+
+    fuel : flow of all fuel [kg/s]
+    """
     s, z = march.setup, march.z
     injection = s.case.injection
     if injection is None or s.plant.water_enthalpy == 0.0:
@@ -94,9 +106,9 @@ def water_readings(march: "March") -> dict[str, float]:
         share, temperature = held_as_vapour(*state, water, injection.temperature)
         more = {}
     else:
-        alcohol = float(s.inputs[:, IN_PHI].mean()) / s.table.afr_stoich * ratio / (1.0 + ratio)
-        share, temperature = spray.held_as_vapour(*state, water, alcohol, injection.alcohol, injection.temperature)
-        more = {"alcohol_flow_kg_s": alcohol * air}
+        flow = fuel * ratio / (1.0 + ratio)
+        share, temperature = spray.held_as_vapour(*state, water, flow / air, injection.alcohol, injection.temperature)
+        more = {"alcohol_flow_kg_s": flow, "lambda_of_tank": spray.lambda_of_tank(s.case, s.tank, s.fuel)}
     return more | {
         "water_flow_kg_s": water * air,
         "water_evaporated_fraction": share,

@@ -12,9 +12,10 @@ from CoolProp.CoolProp import HAPropsSI, PropsSI
 from hotside.models import fuels, gas
 from hotside.sim import CaseError, load, predict, spray, tables
 from hotside.sim import exchange as ex
-from hotside.sim.records import IN_H, IN_PHI, IN_T, IN_Y
+from hotside.sim.records import IN_H, IN_PHI, IN_R, IN_T, IN_Y
 from hotside.sim.setup import prepare
 from hotside.sim.surroundings import N_LOOP, Z_AIR, Z_INTAKE, Z_T_INTAKE, feed, injected, moist_share
+from hotside.sim.tables_between import charge_table
 from hotside.sim.water import held_as_vapour, liquid_enthalpy, water_of
 from scipy.optimize import brentq
 
@@ -47,7 +48,7 @@ def test_liquid_water_stands_below_its_vapour_by_the_heat_of_vaporisation():
 @pytest.mark.parametrize("water", [0.003, 0.006, 0.009])
 def test_charge_without_fuel_is_the_moist_air_that_the_spray_makes(water):
     """Air at 60 degC, 1.8 bar: the kernel's fresh charge at vanishing fuel against CoolProp's humid air, within 0.25 K."""
-    setup = prepare(dry().set("injection.share", 0.1))
+    setup = prepare(dry().set_all({"injection.share": 0.1, "injection.evaporation_share": 1.0}))
     z = np.zeros(N_LOOP)
     z[Z_INTAKE], z[Z_T_INTAKE], z[Z_AIR] = 1.8e5, 333.15, 0.1
     liquid = setup.case.injection.temperature
@@ -176,57 +177,92 @@ def test_shares_by_volume_are_those_of_the_pure_liquids():
 
 
 @pytest.mark.parametrize(("name", "fluid"), [("methanol", "Methanol"), ("ethanol", "Ethanol")])
-@pytest.mark.parametrize("evaporation", [0.0, 0.5, 1.0])
-def test_fresh_charge_against_an_enthalpy_balance_by_coolprop(name, fluid, evaporation):
+@pytest.mark.parametrize(("tank_share", "spray_share"), [(0.0, 1.0), (0.5, 1.0), (1.0, 1.0), (0.5, 0.6)])
+def test_fresh_charge_against_an_enthalpy_balance_by_coolprop(name, fluid, tank_share, spray_share):
     """Air, water, alcohol and n-heptane from the tank, all by CoolProp, which shares neither data nor code with the tables:
-    temperature of the charge within 0.6 K of a cooling of some 25 to 45 K (heats of vaporisation there and here differ by 0.5 %)."""
+    temperature of the charge within 0.6 K of a cooling of some 25 to 55 K (heats of vaporisation there and here differ by 0.5 %).
+    What the walls give is given at 25 degC."""
     case = dry().set_all(
         MIXED[name]
-        | {"fuel.name": "n_heptane", "fuel.evaporation_share": evaporation, "injection.share": SPRAYED, "fuel.temperature": "300 K",
-           "injection.temperature": "290 K", "ambient.relative_humidity": 0.0}
+        | {"fuel.name": "n_heptane", "fuel.evaporation_share": tank_share, "injection.share": SPRAYED, "fuel.temperature": "300 K",
+           "injection.temperature": "290 K", "injection.evaporation_share": spray_share, "ambient.relative_humidity": 0.0}
     )  # fmt: skip
     tank = fuels.named("n_heptane")
     table = fresh_only(spray.whole_fuel(tank, case.injection))
-    plant = prepare(dry()).plant._replace(
-        **spray.entering(case), **water_of(case.injection), humidity=0.0
-    )  # fmt: skip
+    plant = prepare(dry()).plant._replace(**spray.entering(case), **water_of(case.injection), humidity=0.0)
     z, inputs = np.zeros(N_LOOP), prepare(dry()).inputs.copy()
     z[Z_INTAKE], z[Z_T_INTAKE], z[Z_AIR] = 1.8e5, 340.0, 0.1
     feed(plant, table, inputs, z)
     row, w = inputs[0], spray.alcohol_by_mass(case.injection)
     all_fuel = row[IN_PHI] / table.afr_stoich  # over dry air
     heptane = all_fuel * spray.tank_share(case.injection)
-    alcohol, water = heptane * SPRAYED * w, heptane * SPRAYED * (1.0 - w)
+    liquids = (
+        (heptane * SPRAYED * w, fluid, 290.0, spray_share),
+        (heptane * SPRAYED * (1.0 - w), "Water", 290.0, spray_share),
+        (heptane, "n-Heptane", 300.0, tank_share),
+    )
 
     def vapour(T, f):
         """Of an ideal gas [J/kg]."""
         return PropsSI("H", "T", T, "P", 1.0, f)
 
     def excess(T):
-        taken = 0.0
-        for mass, f, at in ((alcohol, fluid, 290.0), (water, "Water", 290.0), (heptane, "n-Heptane", 300.0)):
-            taken += mass * (vapour(T, f) - PropsSI("H", "T", at, "Q", 0, f))
-        latent = vapour(298.15, "n-Heptane") - PropsSI("H", "T", 298.15, "Q", 0, "n-Heptane")
-        return vapour(T, "Air") - vapour(340.0, "Air") + taken - (1.0 - evaporation) * heptane * latent
+        balance = vapour(T, "Air") - vapour(340.0, "Air")
+        for mass, f, at, share in liquids:
+            by_walls = (1.0 - share) * (vapour(298.15, f) - PropsSI("H", "T", 298.15, "Q", 0, f))
+            balance += mass * (vapour(T, f) - PropsSI("H", "T", at, "Q", 0, f) - by_walls)
+        return balance
 
-    expected = brentq(excess, 250.0, 345.0)
+    molar = {"Air": 28.9647, "Water": 18.0153, "Methanol": 32.042, "Ethanol": 46.068, "n-Heptane": 100.202}  # [kg/kmol]
+    masses = {"Air": 1.0} | {f: mass for mass, f, _, _ in liquids}
+    r = 8314.46 * sum(m / molar[f] for f, m in masses.items()) / sum(masses.values())
+    assert row[IN_R] == pytest.approx(r, rel=2e-4)  # what the vapours displace
+    expected = brentq(excess, 274.0, 345.0)
     assert row[IN_T] == pytest.approx(expected, abs=0.6)
     assert expected < 340.0 - 15.0
 
 
 def test_lambda_is_that_of_all_fuel_and_the_tank_gives_the_less():
-    """What the probe in the exhaust reads: the same oxygen for tank fuel and alcohol together."""
+    """What the probe in the exhaust reads: the same oxygen for tank fuel and alcohol together, as without alcohol (the cylinders
+    of this case differ, so the mean is not run.lambda itself). Should the spray fail, the tank alone leaves the engine lean."""
     p, d = mixed("methanol"), wet(0.0)
     case = dry().set_all(MIXED["methanol"] | {"injection.share": SPRAYED})
-    tank, methanol = prepare(dry()).fuel, fuels.named("methanol")
+    tank, methanol = (fuels.stoichiometric_afr(f) for f in (prepare(dry()).fuel, fuels.named("methanol")))
     alcohol = p.alcohol_flow_kg_s
     rest = p.fuel_flow_kg_s - alcohol
-    needed = rest * fuels.stoichiometric_afr(tank) + alcohol * fuels.stoichiometric_afr(methanol)
     dry_air = p.afr * p.fuel_flow_kg_s
-    assert dry_air / needed == pytest.approx(case.run.lambda_ratio, rel=2e-3)
-    assert rest / p.air_flow_kg_s < d.fuel_flow_kg_s / d.air_flow_kg_s
+    mean = d.afr / tank
+    assert dry_air / (rest * tank + alcohol * methanol) == pytest.approx(mean, rel=2e-4)
+    assert p.lambda_of_tank == pytest.approx(case.run.lambda_ratio / mean * dry_air / (rest * tank), rel=2e-4)
+    assert p.lambda_of_tank > p.lambda_ratio + 0.03
     assert alcohol / rest == pytest.approx(spray.alcohol_per_fuel(case.injection), rel=1e-9)
     assert p.water_flow_kg_s + alcohol == pytest.approx(SPRAYED * rest, rel=0.01)
+
+
+def test_tables_of_a_share_lie_between_those_of_its_neighbours():
+    """Halfway between two nodes, against tables built for that very fuel: energies within 0.3 kJ of a kilogram (the data are good
+    for some 2), gas constant 1e-5, frozen composition 3e-5; what is straight by mass is exact, and every atom is in its place."""
+    case = dry().set_all(
+        {"injection.alcohol": "methanol", "injection.alcohol_by_mass": 1.0, "injection.share": 0.05 / 0.95}
+    )
+    tank = prepare(dry()).fuel
+    found = charge_table(tank, case.injection)
+    built = tables.build(spray.whole_fuel(tank, case.injection), lambda text, share: None)
+    for name, bound in {"burned_energy": 300.0, "burned_r": 0.005, "frozen": 3e-5}.items():
+        assert np.abs(getattr(found, name) - getattr(built, name)).max() < bound, name
+    for name in set(found._fields) - {"burned_energy", "burned_r", "frozen"}:
+        assert np.allclose(getattr(found, name), getattr(built, name), rtol=1e-9), name
+    atoms = [table.frozen @ table.elements for table in (found, built)]
+    assert np.abs(atoms[0] - atoms[1]).max() < 1e-12
+
+
+def test_what_wets_a_wall_cools_and_fills_less():
+    """The walls then give part of the heat: a warmer charge, less air, nearer to knock."""
+    fine, coarse = (mixed("methanol", **{"injection.evaporation_share": x}) for x in (1.0, 0.5))
+    assert coarse.air_flow_kg_s < fine.air_flow_kg_s
+    assert coarse.unburned_temperature_max_k > fine.unburned_temperature_max_k
+    assert coarse.knock_margin_deg < fine.knock_margin_deg
+    assert coarse.energy_closure < 1e-3
 
 
 @pytest.mark.parametrize("name", MIXED)
@@ -266,13 +302,13 @@ def test_spray_of_alcohol_into_air_by_raoult():
     mixed_share, cooled = spray.held_as_vapour(*state, 0.02, 0.02, "methanol", 300.0)
     assert mixed_share > held_as_vapour(*state, 0.04, 300.0)[0]
     assert cooled < 320.0
-    assert spray.held_as_vapour(1.8e5, 420.0, 0.006, 0.005, 0.005, "ethanol", 300.0)[0] == 1.0
+    assert spray.held_as_vapour(1.8e5, 420.0, 0.006, 0.005, 0.005, "ethanol", 300.0)[0] == pytest.approx(1.0, abs=1e-12)
     wet_, gone = spray.vapours(1.8e5, 300.0, 0.05, 0.05, "Methanol")
     n = np.array([(0.05 - wet_) / 18.01528, (0.05 - gone) / 32.042])
     y = np.array([wet_ / 18.01528, gone / 32.042])
     pressures = 1.8e5 * y / (y.sum() + 1.0 / 28.96)
     saturated = [PropsSI("P", "T", 300.0, "Q", 0, f) for f in ("Water", "Methanol")]
-    assert pressures == pytest.approx(n / n.sum() * saturated, rel=1e-6)
+    assert pressures == pytest.approx(n / n.sum() * saturated, rel=1e-5)
 
 
 @pytest.mark.parametrize(
@@ -281,6 +317,10 @@ def test_spray_of_alcohol_into_air_by_raoult():
         ({"injection.alcohol": "methanol", "injection.share": 0.2}, "alcohol_by_volume"),
         ({"injection.alcohol": "methanol", "injection.alcohol_by_volume": 0.5, "injection.flow": "1 g/s"}, "share"),
         ({"injection.alcohol": "propanol", "injection.share": 0.2}, "alcohol"),
+        (
+            {"injection.alcohol": "methanol", "injection.alcohol_by_volume": "110 %", "injection.share": 0.2},
+            "alcohol_by_volume",
+        ),
     ],
 )
 def test_alcohol_that_is_not_said_whole_is_one_sentence(changes, word):

@@ -17,7 +17,9 @@ def improve(
     as_json: AsJson = False,
     units: Family = None,
     spool: Annotated[bool, typer.Option("--spool", help="also the tip-in of each change")] = False,
-    blends: Annotated[bool, typer.Option("--blends", help="also ethanol in the fuel; new blends take a while")] = False,
+    blends: Annotated[
+        bool, typer.Option("--blends", help="also ethanol in the fuel, alcohol in the charge; new blends take a while")
+    ] = False,
     plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="the changes side by side")] = None,
     force: Force = False,
 ) -> None:

@@ -88,12 +88,12 @@ def _blend(case: Case) -> Iterator[Lever]:
     """Ethanol blended into the fuel, whose octane number is then the blend's own, and water with alcohol sprayed in."""
     water = case.injection
     if water is None or water.share is None or water.alcohol != "none":
-        now = round((water.share or 0.0) if water is not None else 0.0, 1)
+        now = round((water.share or 0.0) if water is not None else 0.0, 4)
         kind = "methanol" if water is None else water.alcohol
         half = {} if water is not None else {"injection.alcohol": kind, "injection.alcohol_by_volume": 0.5}
         sprayed = lambda x: {**half, "injection.share": x}  # noqa: E731
         label = f"water with {kind} injected, over fuel"
-        yield Lever(label, now, 0.0, max(0.5, now), "fraction", 1, sprayed)
+        yield Lever(label, now, 0.0, max(0.5, now), "fraction", 4, sprayed)
     shares = dict(case.fuel.blend or ((str(case.fuel.name), 1.0),))
     if len(shares) == 1 and "ethanol" not in shares:
         base = next(iter(shares))

@@ -33,7 +33,8 @@ def improve(
 
     case : Case
     target : "power = 300 kW", "probe < 850 degC", "ratio < 1.3", "knock margin > 3 deg", "spool < 1 s"
-    blends : whether ethanol is also blended into the fuel, in steps of 10 %; each blend is tabulated once, some 20 s
+    blends : whether ethanol is also blended into the fuel, in steps of 10 %, and water with methanol sprayed in; each blend is
+        tabulated once, some seconds
     spool : whether the tip-in is also marched for every change in the list, some seconds
     Raises CaseError for a target that is none, or where the case itself has no answer.
     """
