@@ -193,9 +193,13 @@ def test_bench_engine_has_no_turbo_to_change():
 
 def test_blends_are_a_lever_only_where_asked_for():
     case = case_of("divided_four").set("fuel.name", "gasoline_95")
-    assert not any("ethanol" in x.name for x in levers(case))
-    lever = next(x for x in levers(case, blends=True) if "ethanol" in x.name)
+    assert not any("ethanol" in x.name or "methanol" in x.name for x in levers(case))
+    lever = next(x for x in levers(case, blends=True) if x.name.startswith("ethanol"))
     assert case.set_all(lever.inputs(0.3)).fuel.blend == (("gasoline_95", 0.7), ("ethanol", 0.3))
+    lever = next(x for x in levers(case, blends=True) if "methanol" in x.name)
+    sprayed = case.set_all(lever.inputs(0.1234)).injection
+    assert (sprayed.alcohol, sprayed.alcohol_by_volume, sprayed.share) == ("methanol", 0.5, 0.1234)
+    assert predict(case.set_all(lever.inputs(0.0))).power_w == predict(case).power_w
 
 
 # ------------------------------------------------------------------------------------------------------- command line
