@@ -48,3 +48,13 @@ def event_text(angle: float) -> str:
     """A valve event at a crank angle [deg], referred to gas-exchange top dead centre."""
     shift = angle - GAS_EXCHANGE_TDC
     return f"{abs(shift)!r} deg {'BTDC' if shift < 0.0 else 'ATDC'}"
+
+
+def card_text(angle: float, side: str) -> str:
+    """The same as a cam card has it, to hundredths: referred to the dead centre that is nearer; side intake/exhaust."""
+    bottom = BDC[side]
+    shift = round(angle - bottom, 2)
+    if abs(shift) < abs(angle - GAS_EXCHANGE_TDC):
+        return f"{abs(shift)!r} deg {'BBDC' if shift < 0.0 else 'ABDC'}"
+    shift = round(angle - GAS_EXCHANGE_TDC, 2)
+    return f"{abs(shift)!r} deg {'BTDC' if shift < 0.0 else 'ATDC'}"

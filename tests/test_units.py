@@ -183,3 +183,10 @@ def test_spark_advance_refuses_what_has_two_meanings(text: str) -> None:
 @given(st.floats(200.0, 700.0))
 def test_event_text_reads_back(angle: float) -> None:
     assert angles.valve_event(angles.event_text(angle), "intake") == pytest.approx(angle, abs=1e-12)
+
+
+@given(st.floats(0.0, 720.0), st.sampled_from(["intake", "exhaust"]))
+def test_card_text_reads_back_to_hundredths(angle: float, side: str) -> None:
+    text = angles.card_text(angle, side)
+    assert angles.valve_event(text, side) == pytest.approx(angle, abs=0.0051)
+    assert len(text) <= len("180.25 deg ABDC")

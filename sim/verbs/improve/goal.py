@@ -1,8 +1,11 @@
 """The target: which reading, which way it has to go, and how far a point is from it."""
 
+import math
 import re
 from collections.abc import Mapping
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
 
 from ... import units
 from ...case import Case
@@ -10,6 +13,9 @@ from ...errors import CaseError
 from ...names import RESULTS, kind_of, label_of
 from ...prediction import Prediction
 from ...units import RPM
+
+if TYPE_CHECKING:
+    from ..spool.result import SpoolResult
 
 PROBE, SPOOL = "probe_reading_k", "time_to_90_s"
 SHORT = {
@@ -19,7 +25,8 @@ SHORT = {
     "octane": "octane_required", "peak pressure": "peak_pressure_pa", "shaft speed": "shaft_speed_rad_s",
     "probe": PROBE, "spool": SPOOL,
 }  # fmt: skip
-LABELS = {PROBE: "hottest exhaust probe", SPOOL: "time of the tip-in to 90 % of its boost"}
+LABELS = {PROBE: "hottest exhaust probe", SPOOL: "time of the tip-in to 90 % of the boost of the case as it is"}
+KNOCK = ("knock_margin_deg", "knock_margin_bad_cycle_deg")
 KINDS = {PROBE: "temperature", SPOOL: "time", "octane_required": "number", "octane_required_bad_cycle": "number"}
 WRITTEN = re.compile(r"\s*(.+?)\s*(<=|>=|=|<|>)\s*(.+?)\s*")
 CLOSE = 1e-3  # of the way from now to the target within which it counts as met exactly [-]
@@ -34,6 +41,7 @@ class Goal(NamedTuple):
     name: str
     value: float  # [SI]
     way: int
+    boost: float | None = None  # to which a tip-in is timed [Pa]
 
     @property
     def kind(self) -> str:
@@ -60,10 +68,12 @@ def goal_of(text: str, case: Case, here: Prediction) -> Goal:
     if not known or not (hasattr(here, name) or name in (PROBE, SPOOL)):
         raise CaseError(f'--target: "{match[1]}" is no reading of a prediction; {LIKE}')
     goal = Goal(text.strip(), name, _value(match[3], KINDS.get(name, kind_of(name)), text), 1)
-    now = reading(goal.name, case, here)
-    if now is None:
+    if name == SPOOL:
+        goal = goal._replace(boost=boost_timed(case))
+    now = reading(goal, case, here)
+    way = {"<": -1, "<=": -1, ">": 1, ">=": 1}.get(match[2], 1 if now is None or goal.value >= now else -1)
+    if now is None or (math.isinf(now) and way < 0):
         raise CaseError(f'--target "{text}": this case has no {goal.label} to turn.')
-    way = {"<": -1, "<=": -1, ">": 1, ">=": 1}.get(match[2], 1 if goal.value >= now else -1)
     return goal._replace(way=way)
 
 
@@ -74,23 +84,49 @@ def _value(text: str, kind: str, whole: str) -> float:
         raise CaseError(f'--target "{whole}": {text} {error}; {LIKE}') from None
 
 
-def reading(name: str, case: Case, found: Prediction) -> float | None:
-    """The reading of a point; a tip-in is marched where it is asked for."""
-    if name == PROBE:
+def reading(goal: Goal, case: Case, found: Prediction) -> float | None:
+    """The reading of a point; a tip-in is marched where it is asked for. A knock margin without end is infinite."""
+    if goal.name == PROBE:
         return max((float(p["reading_k"]) for p in found.probes), default=None)
-    if name == SPOOL:
-        return tip_in(case)
-    value = getattr(found, name)
+    if goal.name == SPOOL:
+        return tip_in(case, goal.boost)
+    value = getattr(found, goal.name)
+    if value is None and goal.name in KNOCK and knocks_nowhere(found):
+        return math.inf
     return None if value is None else float(value)
 
 
-def tip_in(case: Case) -> float | None:
-    """Time of a tip-in at SPOOL_AT of the speed to 90 % of its boost [s]; None where there is none."""
+def knocks_nowhere(found: Prediction) -> bool:
+    """Whether a burn knocks at no spark at all, so that there is no limit from which to count a margin."""
+    return found.knock_margin_deg is None and found.ca50_deg is not None and found.knock_integral < 1.0
+
+
+def boost_timed(case: Case) -> float | None:
+    """The boost to which tip-ins are timed, 90 % of what that of the case itself comes to [Pa]; None where it does not."""
+    found = _spooled(case)
+    if found is None or found.time_to_90_s is None:
+        return None
+    return float(np.interp(found.time_to_90_s, found.time_s, found.boost_pa))
+
+
+def tip_in(case: Case, boost: float | None) -> float | None:
+    """Time of a tip-in at SPOOL_AT of the speed to a boost [s]; None where that is not reached."""
+    found = _spooled(case) if boost is not None else None
+    if found is None or boost is None:
+        return None
+    there = np.flatnonzero(np.array(found.boost_pa) >= boost * (1.0 - 1e-9))
+    if not len(there):
+        return None
+    k = int(there[0])
+    return float(np.interp(boost, found.boost_pa[max(k - 1, 0) : k + 1], found.time_s[max(k - 1, 0) : k + 1]))
+
+
+def _spooled(case: Case) -> "SpoolResult | None":
     from ...steady import SolveError
     from ..spool.run import spool
 
     try:
-        return spool(case.set_si({"run.speed": SPOOL_AT * case.run.speed_rpm * RPM}), threshold_too=False).time_to_90_s
+        return spool(case.set_si({"run.speed": SPOOL_AT * case.run.speed_rpm * RPM}), threshold_too=False)
     except (CaseError, SolveError):
         return None
 

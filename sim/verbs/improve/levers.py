@@ -98,7 +98,7 @@ def _blend(case: Case) -> Iterator[Lever]:
     if len(shares) == 1 and "ethanol" not in shares:
         base = next(iter(shares))
         mixed = lambda x: {"fuel.blend": {base: round(1.0 - x, 1), "ethanol": x} if x else {base: 1.0}}  # noqa: E731
-        yield Lever("ethanol in the fuel, by volume", 0.0, 0.0, 0.8, "fraction", 1, mixed)
+        yield Lever("ethanol blended into the fuel, by volume", 0.0, 0.0, 0.8, "fraction", 1, mixed)
 
 
 def _engine(case: Case) -> Iterator[Lever]:
@@ -112,11 +112,11 @@ def _engine(case: Case) -> Iterator[Lever]:
         for event in ("opens", "closes"):
             now = round(float(getattr(valve, event)), 2)
             name = f"engine.{side}_valve.{event}"
-            yield Lever(f"{side} valve {event}", now, now - 20.0, now + 20.0, "event", 2, _event(name))
+            yield Lever(f"{side} valve {event}", now, now - 20.0, now + 20.0, "event", 2, _event(name, side))
 
 
-def _event(name: str) -> Callable[[float], dict[str, Any]]:
-    return lambda x: {name: angles.event_text(round(x - 360.0, 2) + 360.0)}
+def _event(name: str, side: str) -> Callable[[float], dict[str, Any]]:
+    return lambda x: {name: angles.card_text(x, side)}
 
 
 def _turbo(case: Case) -> Iterator[Lever]:
@@ -145,7 +145,7 @@ def _turbo(case: Case) -> Iterator[Lever]:
 def _loss(name: str, label: str, loss: float, flow: float) -> Iterator[Lever]:
     """A pressure loss stated at a flow."""
     if loss > 0.0:
-        text = lambda p: {name: f"{p / 1e3:.3f} kPa at {flow!r} kg/s"}  # noqa: E731
+        text = lambda p: {name: f"{p / 1e3:.3f} kPa at {flow:.6g} kg/s"}  # noqa: E731
         yield Lever(label, round(loss, 0), 0.0, 2.0 * loss, "pressure", 0, text)
 
 

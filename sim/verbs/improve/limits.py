@@ -1,15 +1,23 @@
 """Which limits a change passes that the case itself does not, and where along its way the first one binds."""
 
 import itertools
+import math
 from typing import Any
 
 from ...prediction import Prediction
+from .goal import KNOCK, knocks_nowhere
 from .search import Path, Point
+
+FARTHER = 0.05  # of what a limit is past by, from which a change counts as going farther past it [-]
 
 
 def margins(found: Prediction | None) -> dict[str, float]:
-    """Margins of a point by name."""
-    return {} if found is None else {str(row["name"]): float(row["margin"]) for row in found.margins}
+    """Margins of a point by name; that to knock is infinite where no spark knocks."""
+    if found is None:
+        return {}
+    return dict.fromkeys(KNOCK if knocks_nowhere(found) else (), math.inf) | {
+        str(row["name"]): float(row["margin"]) for row in found.margins
+    }
 
 
 def passed(here: Prediction | None, there: Prediction | None) -> list[str]:
@@ -19,11 +27,18 @@ def passed(here: Prediction | None, there: Prediction | None) -> list[str]:
 
 
 def worse(here: Prediction | None, there: Prediction | None) -> list[str]:
-    """Limits past which the case is already, and the changed case farther."""
+    """Limits past which the case is already, and the changed case farther by a twentieth."""
     before = margins(here)
     return [
-        name for name, margin in margins(there).items() if before.get(name, 0.0) < 0.0 and margin < before[name] - 1e-9
+        name
+        for name, margin in margins(there).items()
+        if before.get(name, 0.0) < 0.0 and margin < (1.0 + FARTHER) * before[name]
     ]
+
+
+def hurt(row: dict[str, Any]) -> bool:
+    """Whether a change passes a limit or goes farther past one."""
+    return bool(row["passed"] or row["worse"])
 
 
 def cleared(here: Prediction | None, there: Prediction | None) -> list[str]:
@@ -46,5 +61,6 @@ def _between(a: Point, b: Point) -> list[tuple[float, str]]:
     for name, margin in after.items():
         start: Any = before.get(name)
         if start is not None and margin < 0.0 <= start:
-            crossed.append((a.share + (b.share - a.share) * start / (start - margin), name))
+            part = 1.0 if start == math.inf else start / (start - margin)
+            crossed.append((a.share + (b.share - a.share) * part, name))
     return crossed

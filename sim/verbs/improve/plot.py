@@ -1,12 +1,13 @@
 """The picture of `improve`: how far each change goes of its way, and what reading it ends at."""
 
 from collections.abc import Iterator
+from textwrap import wrap
 from typing import Any
 
 from ...names import kind_of
 from ...showing import FAMILIES
 from ...style import AMBER, BRICK, LIMIT, QUIET, TEAL, drawn, head, keyed, new_figure
-from . import words
+from . import limits, words
 from .goal import KINDS
 from .result import ImproveResult
 
@@ -28,20 +29,22 @@ def draw(r: ImproveResult, family: str) -> Any:
     kind = KINDS.get(r.reading, kind_of(r.reading))
     unit = FAMILIES[family].get(kind)
     factor, offset, text = (unit.factor, unit.offset, unit.unit) if unit else (1.0, 0.0, "")
-    looks = [FALLS if not row["meets"] else PAST if row["passed"] else FREE for row in rows]
+    looks = [FALLS if not row["meets"] else PAST if limits.hurt(row) else FREE for row in rows]
     for place, row, (colour, mark, hatch) in zip(places, rows, looks, strict=True):
-        end = (row["value"] - offset) / factor
+        end = ((r.wanted if row["value"] is None else row["value"]) - offset) / factor
         left.barh(place, 100.0 * max(row["shares"]), color=colour, hatch=hatch, edgecolor="1.0", height=0.62)
         right.hlines(place, (r.now - offset) / factor, end, color=colour, linewidth=2.5)
         right.plot(end, place, mark, color=colour, markersize=7, zorder=3)
     left.set_yticks(places, ["\n".join(lines) for lines in labels])
     left.set_ylim(0.3, max([1.0, *places]) + 0.7)
     left.set_xlim(0.0, 104.0)
-    left.set_xlabel("how far it goes [% of its way]")
+    left.set_xlabel("how far it goes\n[% of its way]")
     right.axvline((r.now - offset) / factor, color=QUIET, linewidth=1.0)
     right.axvline((r.wanted - offset) / factor, **LIMIT)
+    right.margins(x=0.08)
     right.locator_params(axis="x", nbins=3)
-    right.set_xlabel(f"{words.label(r.reading)} [{text}]" if text else words.label(r.reading))
+    name = "\n".join(wrap(words.label(r.reading), LINE - 4))
+    right.set_xlabel(f"{name} [{text}]" if text else name)
     if r.changes and r.pairs:
         last = min(len(r.changes), MOST)
         edge = places[last - 1] - 0.5
@@ -49,7 +52,7 @@ def draw(r: ImproveResult, family: str) -> Any:
             axes.axhline(edge, color=QUIET, linewidth=0.8)
     for axes in (left, right):
         axes.grid(False, axis="y")
-    marks = ((FREE, "meets it, passes no further limit"), (PAST, "meets it past a limit"), (FALLS, "falls short"))
+    marks = ((FREE, "meets it, hurts no limit"), (PAST, "meets it past a limit"), (FALLS, "falls short"))
     handles = [Patch(facecolor=c, hatch=h, edgecolor="1.0", label=said) for (c, _, h), said in marks]
     keyed(figure, handles, [said for _, said in marks])
     head(figure, f"{r.title}: toward {r.target} (dashed); pairs below the line")

@@ -9,7 +9,7 @@ class ImproveResult:
     """Changes toward one target, the better ones first; in SI, the ending of a name is its unit.
 
     Each row of `changes` and `pairs`: names, inputs (as a case file writes them) and set (as options of the command line), share
-    (how far of the way a change is taken to go), meets, value (of the reading wanted), costs (readings there), prediction (the
+    (how far of the way a change is taken to go), meets, value (of the reading wanted; None for a knock margin without end), costs (readings there), prediction (the
     whole of it, equal to `predict` of the changed case), passed, worse and cleared (limits), binds_first and binds_at_share (about).
     """
 
@@ -17,7 +17,7 @@ class ImproveResult:
     target: str
     reading: str
     wanted: float
-    now: float
+    now: float | None  # None for a knock margin without end, met already
     met_already: bool
     met_by_single: bool
     here: dict[str, Any]  # the readings of the case itself

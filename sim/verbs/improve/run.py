@@ -3,18 +3,20 @@
 The module does not bear the verb's name: `from hotside.sim import improve` must go on giving the function.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from itertools import combinations
 from typing import Any
 
 from ...case import Case
+from ...dotted import RIVALS
 from ...errors import CaseError
 from ...steady import SolveError, predict
 from ..sweep.hands import cores
 from ..sweep.kernels import compile_elsewhere
 from . import limits, words
-from .goal import SPOOL, Goal, costs, goal_of, reading, tip_in
+from .goal import SPOOL, Goal, boost_timed, costs, goal_of, reading, tip_in
 from .levers import Lever, levers
 from .result import ImproveResult
 from .search import Path, Point, Solver, best, walk
@@ -46,7 +48,7 @@ def improve(
         raise CaseError(f"the point of the case itself has no answer: {error}") from None
     goal = goal_of(target, case, found)
     solver = Solver(case)
-    here = Point(0.0, {}, found, reading(goal.name, case, found))
+    here = Point(0.0, {}, found, reading(goal, case, found))
     assert here.value is not None
     met = goal.short_of(here.value) <= 0.0
     rows: list[dict[str, Any]] = []
@@ -59,20 +61,23 @@ def improve(
         ends = _singles(solver, goal, here, levers(case, blends))
         rows = [row for row, _ in ends]
         say("the best pairs")
-        pairs = _pairs(solver, goal, here, [part for _, part in ends][:PAIRED])
+        pairs = _pairs(solver, goal, here, _apart([part for _, part in ends]))
+    timed = costs(found.to_dict())
     if spool:
         say("the tip-in of each")
+        boost = goal.boost or boost_timed(case)
+        timed["time_to_90_s"] = tip_in(case, boost)
         for row in [*rows, *pairs]:
-            row["costs"]["time_to_90_s"] = tip_in(solver.variants.make(row["inputs"]))
+            row["costs"]["time_to_90_s"] = tip_in(solver.variants.make(row["inputs"]), boost)
     return ImproveResult(
         title=case.title,
         target=goal.text,
         reading=goal.name,
         wanted=goal.value,
-        now=here.value,
+        now=finite(here.value),
         met_already=met,
         met_by_single=any(row["meets"] for row in rows),
-        here=costs(found.to_dict()) | ({"time_to_90_s": tip_in(case)} if spool else {}),
+        here=timed,
         changes=rows,
         pairs=pairs,
         sensitivities=felt,
@@ -121,6 +126,24 @@ def _alone(solver: Solver, goal: Goal, here: Point, lever: Lever) -> tuple[dict[
     return _row(goal, here, end, path, [(lever, value)]), (lever, value)
 
 
+def _apart(parts: list[Part]) -> list[Part]:
+    """The best ones that can be made together: no two that write the same input, or each other's rival."""
+    chosen: list[Part] = []
+    written: set[str] = set()
+    for lever, value in parts:
+        names = set(lever.inputs(value))
+        names |= {rival for name in names for rival in RIVALS.get(name, ())}
+        if not names & written:
+            chosen.append((lever, value))
+            written |= names
+    return chosen[:PAIRED]
+
+
+def finite(value: float | None) -> float | None:
+    """A reading as it is kept: a knock margin without end has no number."""
+    return None if value is None or math.isinf(value) else value
+
+
 def _pairs(solver: Solver, goal: Goal, here: Point, parts: list[Part]) -> list[dict[str, Any]]:
     """Two changes at once, both by the same share of what each alone would go."""
 
@@ -142,10 +165,10 @@ def _pairs(solver: Solver, goal: Goal, here: Point, parts: list[Part]) -> list[d
 
 
 def _rank(goal: Goal, row: dict[str, Any]) -> tuple[Any, ...]:
-    """First what meets the target inside every limit, then what meets it, then the best of the others."""
+    """First what meets the target and hurts no limit, then what meets it, then the best of the others."""
     if not row["meets"]:
         return (2, goal.short_of(row["value"]))
-    return (1 if row["passed"] else 0, len(row["passed"]), max(row["shares"]))
+    return (1 if limits.hurt(row) else 0, len(row["passed"]), max(row["shares"]))
 
 
 def _row(goal: Goal, here: Point, end: Point, path: Path, parts: list[Part]) -> dict[str, Any]:
@@ -161,7 +184,7 @@ def _row(goal: Goal, here: Point, end: Point, path: Path, parts: list[Part]) -> 
         "inputs": end.inputs,
         "set": " ".join(words.option(k, v) for k, v in end.inputs.items()),
         "meets": goal.short_of(end.value) <= 0.0,
-        "value": end.value,
+        "value": finite(end.value),
         "costs": costs(point),
         "passed": limits.passed(here.prediction, end.prediction),
         "worse": limits.worse(here.prediction, end.prediction),

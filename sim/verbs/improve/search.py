@@ -1,5 +1,6 @@
 """How far a change has to go by itself: outward in steps until the target is crossed, then a bracketed search."""
 
+import math
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -44,7 +45,7 @@ class Solver:
         except (SolveError, CaseError):
             return Point(share, inputs, None, None)
         self.solved += 1
-        value = reading(goal.name, case, found) if found.converged else None
+        value = reading(goal, case, found) if found.converged else None
         return Point(share, inputs, found, value)
 
 
@@ -77,7 +78,7 @@ def narrowed(
         miss, over = goal.short_of(low.value), -goal.short_of(high.value)
         if over <= CLOSE * way or high.share - low.share < 1e-5:
             break
-        part = 0.5 if turn % 3 == 2 else min(max(miss / (miss + 0.98 * over), 0.02), 0.98)
+        part = 0.5 if turn % 3 == 2 or over == math.inf else min(max(miss / (miss + 0.98 * over), 0.02), 0.98)
         share = low.share + part * (high.share - low.share)
         found = solver.point(goal, share, inputs(share))
         if found.value is None:

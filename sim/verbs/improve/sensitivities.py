@@ -33,7 +33,7 @@ def steps(case: Case) -> dict[str, tuple[float, float]]:
     """Every input of numbers that the case's models read: value and step, in SI."""
     found = {}
     for name, spec in SPECS.items():
-        if name.split(".")[0] not in SECTIONS or name in case.unread:
+        if name.split(".")[0] not in SECTIONS or name in case.unread or _said_otherwise(name, case):
             continue
         value = _value(case, name, spec)
         step = 0.0 if value is None else STEPS.get(spec.kind, SHARE * abs(value))
@@ -43,6 +43,12 @@ def steps(case: Case) -> dict[str, tuple[float, float]]:
             step = -step
         found[name] = (value, step)
     return found
+
+
+def _said_otherwise(name: str, case: Case) -> bool:
+    """Whether the case says in another input what this one would say."""
+    given = {f"{section}.{key}" for section, inner in case.raw.items() if isinstance(inner, dict) for key in inner}
+    return name not in given and any(rival in given for rival in dotted.RIVALS.get(name, ()))
 
 
 def _value(case: Case, name: str, spec: Spec) -> float | None:

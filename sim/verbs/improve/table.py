@@ -7,19 +7,21 @@ from rich.console import Console, Group, RenderableType
 from rich.text import Text
 
 from ...cautions import GENERAL, PULLS
-from ...table_parts import _headed, _sentences, _table, value_text
-from ..limits.table import short
-from . import words
-from .goal import PROBE, SPOOL, SPOOL_AT
+from ...names import kind_of
+from ...table_parts import _difference, _headed, _sentences, _table, value_text
+from . import limits, words
+from .goal import KINDS, PROBE, SPOOL, SPOOL_AT
 from .result import ImproveResult
 
 FELT = 12  # sensitivities printed
+NO_KNOCK = "no limit"  # no spark knocks
 RANKING = (
-    "Ranked: what meets the target inside every limit, then what meets it, each by how far it must go of what is taken to be "
-    "its way (judgement, no source); then the best of the others. A change is turned alone; what a builder would retune with it "
-    "is not in it. Every figure is that of the changed case solved; type the options into hotside predict."
+    "Ranked: what meets the target without passing a limit or going farther past one, then what meets it, each by how far it must "
+    "go of what is taken to be its way (judgement, no source); then the best of the others. A change is turned alone; what a "
+    "builder would retune with it is not in it. Every figure is that of the changed case solved; type the options into hotside "
+    "predict."
 )
-SPOOL_NOTE = f"The tip-in is made at {SPOOL_AT:g} of the case's speed."
+SPOOL_NOTE = f"The tip-in is made at {SPOOL_AT:g} of the case's speed, each to the same boost: 90 % of what the case as it is comes to there."
 NO_TARGET = "A limit is an edge, no target: stay off it by what gauges and stand-ins may be wrong by (hotside limits prints both)."
 
 
@@ -60,10 +62,10 @@ def verdict(r: ImproveResult, family: str) -> str:
     if not r.changes:
         return head + "No single change moves it that way."
     if r.met_by_single:
-        inside = [row for row in r.changes if row["meets"] and not row["passed"]]
+        inside = sum(row["meets"] and not limits.hurt(row) for row in r.changes)
         count = sum(row["meets"] for row in r.changes)
-        text = f"{count} single change{'s meet' if count > 1 else ' meets'} it, {len(inside) or 'none'} of them without passing a "
-        return head + text + "limit that the case is inside of."
+        text = f"{count} single change{'s meet' if count > 1 else ' meets'} it, {inside or 'none'} of them without passing a limit "
+        return head + text + "or going farther past one."
     row = r.changes[0]
     text = head + f"No single change meets it. The best found is {words.reading(r.reading, row['value'], family)}: "
     text += words.change(row, family)[0] + "."
@@ -101,7 +103,7 @@ def _costs(c: dict[str, Any], family: str, spool: bool) -> list[str]:
     probe = c[PROBE] if c[PROBE] is not None else c["exhaust_temperature_k"]
     ratio = "-" if c["backpressure_ratio"] is None else f"{c['backpressure_ratio']:.2f}"
     cells = [value_text(c["power_w"], "power", family), value_text(probe, "temperature", family)]
-    cells += [value_text(c["knock_margin_deg"], "angle", family), ratio]
+    cells += [NO_KNOCK if c["knock_margin_deg"] is None else value_text(c["knock_margin_deg"], "angle", family), ratio]
     return cells + ([value_text(c.get("time_to_90_s"), "time", family)] if spool else [])
 
 
@@ -111,22 +113,28 @@ def bound(rows: list[dict[str, Any]], family: str) -> list[str]:
     for row in rows:
         said = []
         if row["binds_first"]:
+            share = round(100.0 * row["binds_at_share"])
             said.append(
-                f"{short(row['binds_first'])} binds first, about {100.0 * row['binds_at_share']:.0f} % of the way"
+                f"{words.limit(row['binds_first'])} binds first, {f'about {share} % of the way' if share else 'at once'}"
             )
-        others = [short(n) for n in row["passed"] if n != row["binds_first"]]
-        said += [f"past then also {', '.join(others)}"] if others else []
-        said += [f"farther past {', '.join(short(n) for n in row['worse'])}"] if row["worse"] else []
-        said += [f"inside again {', '.join(short(n) for n in row['cleared'])}"] if row["cleared"] else []
+        others = [n for n in row["passed"] if n != row["binds_first"]]
+        for text, names in (
+            ("past then also", others),
+            ("farther past", row["worse"]),
+            ("inside again", row["cleared"]),
+        ):
+            said += [f"{text} {' and '.join(words.limit(n) for n in names)}"] if names else []
         if said:
             lines.append(f"{' with '.join(row['names'])}: {'; '.join(said)}")
     return lines
 
 
 def _felt(r: ImproveResult, family: str) -> RenderableType:
-    table = _table("input", "step", f"{words.label(r.reading)} moves by")
+    table = _table("input", "step", f"{words.label(r.reading)} moves by", "")
+    kind = KINDS.get(r.reading, kind_of(r.reading))
     for row in r.sensitivities[:FELT]:
         share = row["step"] / row["value"] if row["value"] else 0.0
         step = f"{100.0 * share:+.0f} %" if abs(abs(share) - 0.01) < 1e-9 else f"{row['step']:+g}"
-        table.add_row(row["input"], step, f"{100.0 * row['change'] / abs(r.wanted - r.now):+.2f} % of the way")
+        way = f"{100.0 * row['toward'] / abs(r.wanted - r.now):+.1f} % of the way" if r.now is not None else ""
+        table.add_row(row["input"], step, _difference(row["change"], kind, family), way)
     return _headed(f"what moves it most, of {len(r.sensitivities)} inputs (steps of 1 %, 1 deg or 5 K)", table)

@@ -5,7 +5,8 @@ from typing import Any
 from ... import angles
 from ...names import kind_of, label_of
 from ...table_parts import value_text
-from .goal import KINDS, LABELS
+from ..limits.table import short
+from .goal import KINDS, KNOCK, LABELS
 
 
 def value(kind: str, x: float, family: str) -> str:
@@ -35,7 +36,15 @@ def option(name: str, value: Any) -> str:
 
 def reading(name: str, x: float | None, family: str) -> str:
     """A reading as it is printed."""
+    if x is None and name in KNOCK:
+        return "without end"
     return value_text(x, KINDS.get(name, kind_of(name)), family)
+
+
+def limit(name: str) -> str:
+    """A limit in few words, to stand in a list of them."""
+    head, comma, tail = short(name).partition(", ")
+    return f"{head} of the {tail}" if comma else head
 
 
 def label(name: str) -> str:
