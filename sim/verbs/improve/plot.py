@@ -29,17 +29,18 @@ def draw(r: ImproveResult, family: str) -> Any:
     kind = KINDS.get(r.reading, kind_of(r.reading))
     unit = FAMILIES[family].get(kind)
     factor, offset, text = (unit.factor, unit.offset, unit.unit) if unit else (1.0, 0.0, "")
+    now = r.wanted if r.now is None else r.now
     looks = [FALLS if not row["meets"] else PAST if limits.hurt(row) else FREE for row in rows]
     for place, row, (colour, mark, hatch) in zip(places, rows, looks, strict=True):
         end = ((r.wanted if row["value"] is None else row["value"]) - offset) / factor
         left.barh(place, 100.0 * max(row["shares"]), color=colour, hatch=hatch, edgecolor="1.0", height=0.62)
-        right.hlines(place, (r.now - offset) / factor, end, color=colour, linewidth=2.5)
+        right.hlines(place, (now - offset) / factor, end, color=colour, linewidth=2.5)
         right.plot(end, place, mark, color=colour, markersize=7, zorder=3)
     left.set_yticks(places, ["\n".join(lines) for lines in labels])
     left.set_ylim(0.3, max([1.0, *places]) + 0.7)
     left.set_xlim(0.0, 104.0)
     left.set_xlabel("how far it goes\n[% of its way]")
-    right.axvline((r.now - offset) / factor, color=QUIET, linewidth=1.0)
+    right.axvline((now - offset) / factor, color=QUIET, linewidth=1.0)
     right.axvline((r.wanted - offset) / factor, **LIMIT)
     right.margins(x=0.08)
     right.locator_params(axis="x", nbins=3)
