@@ -8,13 +8,19 @@ from ..models.compiled import compiled, inlined
 from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, N_INPUT, K
 from .zones import (
     BURNED_OUT,
+    DEVELOPING,
+    GROWING,
     HEAT,
     KERNEL_SHARE,
+    LATE,
     LEAK,
     MB,
     MU,
+    OVER,
+    RAPID,
     TB,
     TU,
+    WAITING,
     WORK,
     Charge,
     P,
@@ -80,17 +86,6 @@ def write_row(charge, geo, angle, state, x, record, row):
     record[row, R_M] = m
 
 
-@inlined
-def log_mean(a, b):
-    """Mean of a quantity that grows exponentially from a to b."""
-    if a <= 0.0 or b <= 0.0:
-        return 0.5 * (a + b)
-    r = math.log(b / a)
-    if abs(r) < 1e-3:
-        return 0.5 * (a + b)
-    return (b - a) / r
-
-
 @compiled
 def prepare(engine, point, table, inputs, content, start, blend, plane, blended, frozen, out):
     """Constants of the closed cycle from the trapped charge; returns (charge, temperature, pressure)."""
@@ -136,8 +131,7 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, blended,
         r_u, 1.0 / (6.0 * point.speed_rpm), speed, T, p, V,
         geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature,
         burn.completeness * total * (1.0 if masses[gas.FUEL] > 0.0 else 0.0),
-        1.0 - burn.completeness, y10, combustion.wiebe_place(burn.wiebe_a, burn.wiebe_m, BURNED_OUT),
-        burn.model, rate, 720.0 + inputs[IN_CA50], (d[0], d[1], d[2], d[3]), (d[4], d[5], d[6], d[7]), y10, y90 - y10,
+        1.0 - burn.completeness, burn.model, rate, 720.0 + inputs[IN_CA50], (d[0], d[1], d[2], d[3]), (d[4], d[5], d[6], d[7]), y10, y90 - y10,
     )  # fmt: skip
     out[O_RESIDUAL] = residual
     out[O_PHI] = phi
@@ -148,12 +142,13 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, blended,
 
 
 class Places(NamedTuple):
-    """Places along Wiebe's curve that mean something."""
+    """Places along Wiebe's curve that mean something; the first four end the phases of the burn, in their order."""
 
     light: float  # the second zone opens
     ca10: float
-    ca50: float
     ca90: float
+    over: float
+    ca50: float
     ca99: float  # past it there is hardly an end gas left
 
 
@@ -164,8 +159,9 @@ def places_of(burn):
     return Places(
         combustion.wiebe_place(a, m, KERNEL_SHARE),
         combustion.wiebe_place(a, m, 0.1),
-        combustion.wiebe_place(a, m, 0.5),
         combustion.wiebe_place(a, m, 0.9),
+        combustion.wiebe_place(a, m, BURNED_OUT),
+        combustion.wiebe_place(a, m, 0.5),
         combustion.wiebe_place(a, m, 0.99),
     )
 
@@ -183,46 +179,84 @@ def first_angle(charge, places, inputs, start):
 
 
 @inlined
-def crossing(goal, angle, width, before, now):
-    """Crank angle after top dead centre at which a place was passed within the step."""
-    return angle + width * (goal - before) / (now - before) - 720.0
+def reach(goal, before, slope, after, width):
+    """How far into a step a quantity comes to a goal between its ends: on the parabola through both, with its first slope."""
+    wanted = goal - before
+    bend = after - before - slope * width
+    root = slope * slope * width * width + 4.0 * bend * wanted
+    return width * min(max(2.0 * wanted / (slope * width + math.sqrt(max(root, 0.0))), 0.0), 1.0)
 
 
 @inlined
-def note_progress(places, state, angle, width, y_before, out):
-    """Note what the step passed: CA10, CA50, CA90, the highest pressure and temperatures."""
+def crest(before, slope, after, width):
+    """Greatest value within a step and how far into it, on the same parabola; at the end where it only rises."""
+    bend = (after - before) / width - slope
+    if slope <= 0.0 or bend >= -0.5 * slope:
+        return after, width
+    into = -0.5 * slope / bend * width
+    return before + 0.5 * slope * into, into
+
+
+@inlined
+def stride(width, phase, angle, first, end):
+    """The next step: never past the spark or the marks where the width of the steps changes.
+
+    Steps are laid out from marks and from events, and what is left before the next is one short step: so a result moves smoothly
+    with whatever moves an event.
+    """
+    w = width
+    if abs(angle - 720.0) >= NEAR_TOP and phase in (WAITING, OVER):
+        w = CALM * width
+    w = min(w, end - angle)
+    if angle < 720.0 - NEAR_TOP:
+        w = min(w, 720.0 - NEAR_TOP - angle)
+    elif angle < 720.0 + NEAR_TOP:
+        w = min(w, 720.0 + NEAR_TOP - angle)
+    return min(w, first - angle) if phase == WAITING else w
+
+
+@inlined
+def note_burn(places, phase, angle, width, out):
+    """Note the place that ended a phase."""
+    if phase == GROWING:
+        out[O_CA10] = angle + width - 720.0
+    if phase == RAPID:
+        out[O_CA90] = angle + width - 720.0
+
+
+@inlined
+def note_progress(places, before, slope, state, angle, width, out):
+    """Note what the step passed: CA50, the highest pressure and temperatures."""
     y = state[Y]
-    if out[O_CA10] == NEVER and y >= places.ca10 * (1.0 - 1e-4):
-        out[O_CA10] = min(angle + width - 720.0, crossing(places.ca10, angle, width, y_before, y))
     if out[O_CA50] == NEVER and y >= places.ca50:
-        out[O_CA50] = crossing(places.ca50, angle, width, y_before, y)
-    if out[O_CA90] == NEVER and y >= places.ca90:
-        out[O_CA90] = crossing(places.ca90, angle, width, y_before, y)
-    if state[P] > out[O_PEAK_P]:
-        out[O_PEAK_P] = state[P]
-        out[O_PEAK_ANGLE] = angle + width - 720.0
-    if state[TU] > out[O_TU_MAX] and y < places.ca99:
-        out[O_TU_MAX] = state[TU]
-        out[O_PU_MAX] = state[P]
+        out[O_CA50] = angle - 720.0 + reach(places.ca50, before[Y], slope[Y], y, width)
+    high, into = crest(before[P], slope[P], state[P], width)
+    if high > out[O_PEAK_P]:
+        out[O_PEAK_P] = high
+        out[O_PEAK_ANGLE] = angle + into - 720.0
+    if y < places.ca99:
+        hot, _ = crest(before[TU], slope[TU], state[TU], width)
+        if hot > out[O_TU_MAX]:
+            out[O_TU_MAX] = hot
+            out[O_PU_MAX] = state[P]
     out[O_TB_MAX] = max(out[O_TB_MAX], state[TB])
 
 
 @inlined
-def note_knock(engine, charge, places, state, angle, width, y_before, rate_before, threshold, out):
-    """Add the step to the knock integral while its window is open; returns the integrand at the end of the step.
+def half_way(i, before, work, width):
+    """Quantity i of the state half-way through a step, by the cubic that the four slopes of the method give."""
+    return before[i] + width / 24.0 * (5.0 * work[0, i] + 4.0 * (work[1, i] + work[2, i]) - work[3, i])
 
-    The integrand grows like an exponential, so its logarithmic mean integrates it well.
-    """
-    y, to_opening = state[Y], engine.knock_to_exhaust_opening == 1
+
+@inlined
+def note_knock(charge, state, before, work, angle, width, rate_before, threshold, out):
+    """Add the step to the knock integral by Simpson's rule; returns the integrand at the end of the step."""
     rate = knock.rate(state[P], state[TU])
-    if out[O_CA90] != NEVER and not to_opening:
-        return rate
-    share = 1.0
-    if y >= places.ca90 and not to_opening:
-        share = (places.ca90 - y_before) / (y - y_before)
-    gained = share * width * charge.seconds * log_mean(rate_before, rate)
+    middle = knock.rate(half_way(P, before, work, width), half_way(TU, before, work, width))
+    gained = width * charge.seconds / 6.0 * (rate_before + 4.0 * middle + rate)
     if out[O_ONSET] == NEVER and out[O_KNOCK] + gained >= threshold:
-        out[O_ONSET] = angle + width * share * (threshold - out[O_KNOCK]) / gained - 720.0
+        into = reach(threshold, out[O_KNOCK], rate_before * charge.seconds, out[O_KNOCK] + gained, width)
+        out[O_ONSET] = angle + into - 720.0
     out[O_KNOCK] += gained
     return rate
 
@@ -247,7 +281,7 @@ def closed_cycle(
     charge, T, p = prepare(engine, point, table, inputs, content, start, blend, plane, blended, frozen, out)
     curve = inputs[N_INPUT:]
     places = places_of(engine.burn)
-    state = work[5]
+    state, before = work[5], work[6]
     state[:] = 0.0
     total = content[:K].sum()
     state[P], state[TU], state[MU] = p, T, total
@@ -256,38 +290,36 @@ def closed_cycle(
     out[O_PEAK_P] = out[O_TU_MAX] = out[O_TB_MAX] = out[O_KNOCK] = out[O_PU_MAX] = 0.0
     threshold = (point.octane / 100.0) ** knock.EXPONENT
     angle, steps = start, 0
-    lit = sparked = total < 0.0  # a bare False would be compiled as a type of its own
+    phase = WAITING
     rate = knock.rate(p, T)
     before_energy = zone_energy(engine, charge, blend, plane, state)
     while angle < end - 1e-9 and steps < MOST_STEPS:
         steps += 1
-        calm = abs(angle - 720.0) > NEAR_TOP and (not sparked or state[Y] > charge.y_out)
-        w = min(CALM * width if calm else width, end - angle)
-        if not sparked and angle >= first - 1e-9:
-            sparked = True
-        if angle < 720.0 - NEAR_TOP:
-            w = min(w, 720.0 - NEAR_TOP - angle)
-        if not sparked:
-            w = min(w, first - angle)
-        elif state[Y] < places.ca10:
-            # land on the size of the kernel and on 10 %, where the law of progress changes
-            goal = places.ca10 if lit else places.light
-            dy = slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, work[0])
-            if state[Y] + 1.02 * dy * w > goal:
-                w = min(w, max((goal - state[Y]) / dy, 1e-6))
-        y_before = state[Y]
-        step(engine, charge, blend, plane, curve, angle, w, state, lit, sparked, work)
-        if sparked and not lit and state[Y] >= places.light * (1.0 - 1e-4):
-            light(engine, charge, blend, plane, state)
-            lit = True
+        if phase == WAITING and angle >= first - 1e-9:
+            phase = DEVELOPING
+        w = stride(width, phase, angle, first, end)
+        before[:] = state
+        step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
+        arrived = WAITING < phase < OVER and state[Y] >= places[phase - 1]
+        if arrived:  # the step again, to the place where the phase ends
+            w = reach(places[phase - 1], before[Y], work[0, Y], state[Y], w)
+            state[:] = before
+            step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
         if not (state[P] > 0.0 and state[P] < 1e9 and state[TU] > 0.0):
             return LOST, row
-        rate = note_knock(engine, charge, places, state, angle, w, y_before, rate, threshold, out)
-        note_progress(places, state, angle, w, y_before, out)
+        if phase < LATE or engine.knock_to_exhaust_opening == 1:
+            rate = note_knock(charge, state, before, work, angle, w, rate, threshold, out)
+        note_progress(places, before, work[0], state, angle, w, out)
+        if arrived:
+            note_burn(places, phase, angle, w, out)
+            if phase == DEVELOPING:
+                light(engine, charge, blend, plane, state)
+                rate = knock.rate(state[P], state[TU])
+            phase += 1
         angle += w
         if row >= 0 and row < record.shape[0]:
             x, _ = combustion.wiebe(engine.burn.wiebe_a, engine.burn.wiebe_m, state[Y])
-            write_row(charge, engine.geo, angle, state, x if lit else 0.0, record, row)
+            write_row(charge, engine.geo, angle, state, x if phase >= GROWING else 0.0, record, row)
             row += 1
     return finish(
         engine,
@@ -300,8 +332,7 @@ def closed_cycle(
         content,
         frozen,
         before_energy,
-        lit,
-        sparked,
+        phase,
         angle,
         steps,
         out,
@@ -322,8 +353,7 @@ def finish(
     content,
     frozen,
     before_energy,
-    lit,
-    sparked,
+    phase,
     angle,
     steps,
     out,
@@ -337,11 +367,12 @@ def finish(
     out[O_LEAK_MASS] = out[O_MASS] - state[MU] - state[MB]
     out[O_ENERGY_DRIFT] = before_energy - after - state[WORK] - state[HEAT] - state[LEAK]
     out[O_STEPS] = float(steps)
+    lit = phase >= GROWING
     x, _ = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, state[Y])
     out[O_BURNED_AT_END] = x if lit else 0.0
     out[O_Y_END] = state[Y]
     out[O_LEFT] = max(state[MU] - charge.inert_share * (state[MU] + state[MB]), 0.0) if lit else 0.0
-    out[O_Y_RATE] = slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, work[0]) if lit else 0.0
+    out[O_Y_RATE] = slopes(engine, charge, blend, plane, curve, angle, state, phase, work[0]) if lit else 0.0
     gas.frozen_composition(table, out[O_PHI], out[O_WATER], math.log(state[P]), frozen)
     for k in range(K):
         content[k] = content[k] / out[O_MASS] * state[MU] + frozen[k] * state[MB]

@@ -73,7 +73,7 @@ def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
         np.zeros((cylinders, table.burned_r.shape[2], table.burned_r.shape[3], gas.N_SLOTS)),
         np.zeros((cylinders, 2)),
         np.zeros(K),
-        np.zeros((6, zones.N_STATE)),
+        np.zeros((7, zones.N_STATE)),
         np.zeros((cylinders, 5)),
         np.zeros((cylinders, N_CONTENT)),
         np.zeros(N_CONTENT + 4 + K),

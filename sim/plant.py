@@ -18,7 +18,9 @@ from .water import water_of
 # too cold, unevenly from point to point, and some points did not come to repeat themselves.
 WIDTHS = ((5000.0, 3.6), (2800.0, 2.0), (1400.0, 1.0), (800.0, 0.5), (0.0, 0.25))
 WIDEST_ON_BENCH = 1.0  # on a bench, whose plenums do not give way, no wider [deg]
-CLOSED_WIDTH = 1.0
+# Of the closed part; against steps of 0.1 deg work, peak pressure, octane and exhaust temperature then err by 0.005 %, 0.02 %,
+# 0.01 and 0.2 K, smoothly with whatever moves the burn.
+CLOSED_WIDTH = 1.5
 MOST_BOOST = 6e5  # a wastegate of its own mind is followed no further [Pa]
 MOST_CYCLES, TOLERANCE = 40, 1e-6
 

@@ -10,6 +10,9 @@ from ..models.flow import nozzle_flow
 # State of the march.
 P, TU, TB, MU, MB, Y, WORK, HEAT, LEAK = range(9)
 N_STATE = 9
+# Phases of the burn: before the spark; until the second zone opens; until 10 % is burned, from where another law of progress
+# holds; until 90 %; until all is over; and after.
+WAITING, DEVELOPING, GROWING, RAPID, LATE, OVER = range(6)
 BURNED_OUT = 1.0 - 1e-6  # here the burn is over: its rate would go on rising, and no step could follow it
 KERNEL_SHARE = 5e-4  # burned at once to open the second zone; its pressure effect is below 0.1 %
 LOG_P0 = math.log(0.2e5)  # first node of the burned-gas table
@@ -28,8 +31,6 @@ class Charge(NamedTuple):
     wall_sum_fixed: float  # sum of area x temperature of head and piston [m2 K]
     burnable: float  # mass that burns at x = 1 [kg]
     inert_share: float  # share of the charge that never burns [-]
-    y10: float
-    y_out: float  # where the burn counts as over
     model: int  # of the burn
     y_rate: float  # of an imposed burn [1/deg]
     half: float  # where a table has half burned [deg]
@@ -54,13 +55,13 @@ def burned_gas(plane, T, log_p):
 
 
 @inlined
-def burn_rate(charge, curve, angle, log_T, log_p, log_V, y):
+def burn_rate(charge, curve, angle, log_T, log_p, log_V, phase):
     """Progress along Wiebe's curve per degree: imposed, of a table, or from the present state of the unburned gas."""
     if charge.model == combustion.IMPOSED:
         return charge.y_rate
     if charge.model == combustion.TABLE:
         return burn_table.rate(curve, angle - charge.half)
-    if y < charge.y10:
+    if phase < RAPID:
         c = charge.early
         span = charge.span_early
     else:
@@ -70,11 +71,13 @@ def burn_rate(charge, curve, angle, log_T, log_p, log_V, y):
 
 
 @inlined
-def slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, out):
+def slopes(engine, charge, blend, plane, curve, angle, state, phase, out):
     """Right-hand side of the closed cycle, per degree. Two zones at one pressure; volume closes the system.
 
     curve : the packed table of a burn that has one; one number [kg/deg] where the rate is given
+    phase : of the burn; where the next begins is the march's to find, so that no step meets two laws
     """
+    lit = phase >= GROWING
     geo, heat, burn = engine.geo, engine.heat, engine.burn
     p, tu, tb, mu, mb = state[P], state[TU], state[TB], state[MU], state[MB]
     V, dV = geometry.volume(geo, angle)
@@ -94,7 +97,7 @@ def slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, out)
         T_mean = (mu * tu + mb * tb) / (mu + mb)
         share = wall_heat.burned_area_share(mb / (mu + mb))
     p_motored = p
-    if heat.model == wall_heat.WOSCHNI and sparked:
+    if heat.model == wall_heat.WOSCHNI and phase > WAITING:
         p_motored = charge.p_ref * (charge.v_ref / V) ** 1.33
     h = wall_heat.coefficient(
         heat, geo.bore, geo.swept, V, p, T_mean, r_mean, charge.piston_speed, True, p_motored,
@@ -114,9 +117,9 @@ def slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, out)
     dm = 0.0
     if charge.model == combustion.GIVEN:
         dm = curve[0] if lit else 0.0
-    elif sparked:
-        dy = burn_rate(charge, curve, angle, math.log(tu), log_p, math.log(V), state[Y])
-        if lit and state[Y] < charge.y_out:
+    elif WAITING < phase < OVER:
+        dy = burn_rate(charge, curve, angle, math.log(tu), log_p, math.log(V), phase)
+        if lit:
             # what is left to burn goes at Wiebe's rate for what is left, so that gas lost past the rings does not burn
             hazard = burn.wiebe_a * (burn.wiebe_m + 1.0) * math.exp(burn.wiebe_m * math.log(state[Y]))
             dm = max(mu - charge.inert_share * (mu + mb), 0.0) * hazard * dy
@@ -151,14 +154,14 @@ def slopes(engine, charge, blend, plane, curve, angle, state, lit, sparked, out)
 
 
 @compiled
-def step(engine, charge, blend, plane, curve, angle, width, state, lit, sparked, work):
+def step(engine, charge, blend, plane, curve, angle, width, state, phase, work):
     """One step of the classical fourth-order Runge-Kutta method, in place. `work` is float64[5, N_STATE]."""
     trial = work[4]
     for stage in range(4):
         reach = 0.0 if stage == 0 else (width if stage == 3 else 0.5 * width)
         for i in range(N_STATE):
             trial[i] = state[i] + (reach * work[stage - 1, i] if stage > 0 else 0.0)
-        slopes(engine, charge, blend, plane, curve, angle + reach, trial, lit, sparked, work[stage])
+        slopes(engine, charge, blend, plane, curve, angle + reach, trial, phase, work[stage])
     for i in range(N_STATE):
         state[i] += width / 6.0 * (work[0, i] + 2.0 * (work[1, i] + work[2, i]) + work[3, i])
 

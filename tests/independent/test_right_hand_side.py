@@ -60,15 +60,16 @@ class ClosedCycle:
         state = np.zeros(zones.N_STATE)
         state[zones.P], state[zones.TU], state[zones.MU] = p, T, content[:K].sum()
         spark = closed.first_angle(charge, places, self.row, self.start)
-        state, angle = self.leg(charge, state, self.start, spark, False, False, None)
-        state, angle = self.leg(charge, state, angle, self.end, False, True, places.light)
+        state, angle = self.leg(charge, state, self.start, spark, zones.WAITING, None)
+        state, angle = self.leg(charge, state, angle, self.end, zones.DEVELOPING, places.light)
         zones.light(self.engine, charge, d.blend, d.plane[0], state)
-        state, angle = self.leg(charge, state, angle, self.end, True, True, places.ca10)
-        return self.leg(charge, state, angle, self.end, True, True, None)[0]
+        for phase, goal in zip(range(zones.GROWING, zones.OVER), places[1:4], strict=True):
+            state, angle = self.leg(charge, state, angle, self.end, phase, goal)
+        return self.leg(charge, state, angle, self.end, zones.OVER, None)[0]
 
-    def leg(self, charge, state, start, end, lit, sparked, goal):
+    def leg(self, charge, state, start, end, phase, goal):
         """From start to end, or to where the burn has come to its goal."""
-        d, lit, sparked = self.march.desk, np.bool_(lit), np.bool_(sparked)
+        d = self.march.desk
 
         def slope(angle, y):
             out = np.empty(zones.N_STATE)
@@ -80,8 +81,7 @@ class ClosedCycle:
                 self.row[N_INPUT:],
                 angle,
                 np.ascontiguousarray(y),
-                lit,
-                sparked,
+                phase,
                 out,
             )
             return out

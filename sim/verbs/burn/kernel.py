@@ -7,12 +7,15 @@ import numpy as np
 
 from ....models import geometry
 from ....models.compiled import compiled
-from ...zones import HEAT, MB, MU, N_STATE, TB, TU, P, light, step
+from ...zones import HEAT, MB, MU, N_STATE, RAPID, TB, TU, WAITING, P, light, step
 
 ROW_BURNED, ROW_TU, ROW_TB, ROW_HEAT, ROW_P = range(5)  # columns of what is written
 N_ROW = 5
 CLOSE = 1e-10  # of the pressure, to which a step is matched [-]
 MOST = 12  # trials of a step
+GROWTH = (
+    2.0  # most that may burn in a step, in masses of burned gas: a zone that noise keeps tiny would leave the physical
+)
 LEAST_LEFT = 1e-4  # of the charge that stays unburned, so that the zone does not vanish [-]
 
 
@@ -23,10 +26,9 @@ def compression(engine, charge, blend, plane, start, width, p, mass, line):
     state = np.zeros(N_STATE)
     state[P], state[MU] = p, mass
     state[TU] = p * geometry.volume(engine.geo, start)[0] / (mass * charge.r_u)
-    no = mass < 0.0
     line[0] = p
     for k in range(line.size - 1):
-        step(engine, charge, blend, plane, given, start + k * width, width, state, no, no, work)
+        step(engine, charge, blend, plane, given, start + k * width, width, state, np.int64(WAITING), work)
         line[k + 1] = state[P]
 
 
@@ -53,12 +55,11 @@ def burned(engine, charge, blend, plane, start, width, pressure, mass, rows):
     for k in range(pressure.size - 1):
         angle = start + k * width
         low = (least - state[MB]) / width
-        high = max((state[MU] - LEAST_LEFT * mass) / width, low)
+        high = max(min(state[MU] - LEAST_LEFT * mass, GROWTH * state[MB]) / width, low)
         given[0] = matched(
             engine, charge, blend, plane, angle, width, state, pressure[k + 1], low, high, mass, given, trial, work
         )
-        yes = mass > 0.0
-        step(engine, charge, blend, plane, given, angle, width, state, yes, yes, work)
+        step(engine, charge, blend, plane, given, angle, width, state, np.int64(RAPID), work)
         if not (state[P] > 0.0 and state[TU] > 0.0 and state[TB] > 0.0):
             return False
         write(rows, k + 1, state)
@@ -78,8 +79,7 @@ def miss(engine, charge, blend, plane, angle, width, state, target, rate, given,
     for i in range(N_STATE):
         trial[i] = state[i]
     given[0] = rate
-    yes = target > 0.0
-    step(engine, charge, blend, plane, given, angle, width, trial, yes, yes, work)
+    step(engine, charge, blend, plane, given, angle, width, trial, np.int64(RAPID), work)
     return trial[P] - target
 
 
@@ -88,7 +88,7 @@ def matched(engine, charge, blend, plane, angle, width, state, target, low, high
     """Burning rate [kg/deg] with which a step ends at the target, within low and high: pressure is all but linear in it."""
     a = min(max(given[0], low), high)
     at_a = miss(engine, charge, blend, plane, angle, width, state, target, a, given, trial, work)
-    b = a + 1e-3 * mass if a + 1e-3 * mass < high else a - 1e-3 * mass
+    b = min(a + 1e-3 * mass, high) if a < high else a - 1e-3 * mass
     for _ in range(MOST):
         b = min(max(b, low), high)
         at_b = miss(engine, charge, blend, plane, angle, width, state, target, b, given, trial, work)
