@@ -19,6 +19,17 @@ Force = Annotated[bool, typer.Option("--force", help="replace a file that is the
 Trace = Annotated[Path | None, typer.Option("--trace", metavar="FILE.csv", help="write the crank-resolved cycle")]
 
 
+Page = Annotated[Path | None, typer.Option("--report", metavar="FILE.html", help="print, picture and case as one page")]
+
+
+def check_page(path: Path | None, force: bool) -> None:
+    """Raise CaseError where a page is wanted and cannot go to `path`, before anything is calculated."""
+    if path is not None:
+        from .report.page import check_report
+
+        check_report(path, force)
+
+
 def changed(case: Any, changes: list[str]) -> Any:
     """The case with every NAME=VALUE of the command line applied at once; raises CaseError."""
     values: dict[str, Any] = {}

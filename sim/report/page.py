@@ -52,11 +52,19 @@ class Picture:
 
 
 @dataclass(frozen=True)
+class Drawing:
+    """A picture that does not move: what it shows in words, and an SVG file in base64."""
+
+    words: str
+    svg: str
+
+
+@dataclass(frozen=True)
 class Section:
     """A heading and what stands below it: paragraphs, tables, pictures; `folded` opens when asked."""
 
     title: str
-    blocks: Sequence["str | Table | Picture | list[str]"]
+    blocks: Sequence["str | Table | Picture | Drawing | list[str]"]
     folded: bool = False
     kind: str = field(default="", kw_only=True)  # "caution" is framed
 
@@ -134,6 +142,8 @@ def _block(block: Any, pictures: dict[int, int]) -> Iterator[str]:
         yield _table(block)
     elif isinstance(block, Picture):
         yield _picture(block, pictures[id(block)])
+    elif isinstance(block, Drawing):
+        yield f'<figure><img class="drawing" alt="{escape(block.words)}" src="data:image/svg+xml;base64,{block.svg}"></figure>'
     else:
         yield "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block) + "</ul>"
 

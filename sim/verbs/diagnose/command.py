@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from ...errors import CaseError
-from ...options import AsJson, Changes, Family, Force, changed, json_text, progress, unit_family
+from ...options import AsJson, Changes, Family, Force, Page, changed, check_page, json_text, progress, unit_family
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE.toml", help="case file")]
 LogArgument = Annotated[Path | None, typer.Argument(metavar="LOG.csv", help="log with a heading")]
@@ -28,6 +28,7 @@ def diagnose(
     plot: Picture = None,
     units: Family = None,
     as_json: AsJson = False,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """What a log, or a few readings, mean: the case fitted to them, and how sure it is."""
@@ -41,12 +42,13 @@ def diagnose(
         raise CaseError(
             'diagnose takes a log or --read "speed=6500 rpm, boost=1.4 bar, backpressure=2.2 bar", one of the two.'
         )
+    check_page(report, force)
     if write is not None:
         check_new(write, force)
     if plot is not None:
         check_plot(plot, force)
     if log is not None:
-        _log(case, log, fit, write, plot, as_json, force)
+        _log(case, log, fit, write, plot, as_json, report, force)
         return
     unused = [name for name, value in (("--fit", fit), ("--write", write), ("--plot", plot)) if value is not None]
     if unused:
@@ -54,6 +56,11 @@ def diagnose(
     from .few import diagnose_readings
 
     told = diagnose_readings(case, str(read), progress=progress)
+    if report is not None:
+        from ..page import save_page
+        from .few_table import print_readings
+
+        save_page(report, lambda console: print_readings(told, console), case, None, force)
     if as_json:
         print(json_text(told.to_dict()))
         return
@@ -62,7 +69,7 @@ def diagnose(
     print_readings(told)
 
 
-def _log(case, log, fit, write, plot, as_json, force) -> None:  # type: ignore[no-untyped-def]
+def _log(case, log, fit, write, plot, as_json, report, force) -> None:  # type: ignore[no-untyped-def]
     from .run import diagnose as run
 
     wanted = [n.strip() for n in fit.split(",") if n.strip()] if fit else None
@@ -75,6 +82,12 @@ def _log(case, log, fit, write, plot, as_json, force) -> None:  # type: ignore[n
         from .plot import write_plot
 
         write_plot(found, plot, force)
+    if report is not None:
+        from ..page import save_page
+        from .plot import draw
+        from .table import print_diagnosis
+
+        save_page(report, lambda console: print_diagnosis(found, console), case, draw(found), force)
     if as_json:
         print(json_text(found.to_dict()))
         return

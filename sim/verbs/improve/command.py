@@ -5,7 +5,19 @@ from typing import Annotated
 
 import typer
 
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, unit_family
+from ...options import (
+    AsJson,
+    CaseFile,
+    Changes,
+    Family,
+    Force,
+    Page,
+    changed,
+    check_page,
+    json_text,
+    progress,
+    unit_family,
+)
 
 
 def improve(
@@ -21,6 +33,7 @@ def improve(
         bool, typer.Option("--blends", help="also ethanol in the fuel, alcohol in the charge; new blends take a while")
     ] = False,
     plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="the changes side by side")] = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """Which single change buys most toward a target, what it costs elsewhere, and the best pairs."""
@@ -28,6 +41,7 @@ def improve(
 
     case = changed(load(case_file), changes or [])
     family = unit_family(units, case.report.units)
+    check_page(report, force)
     if plot is not None:
         from ...pictures import check_picture
 
@@ -40,6 +54,12 @@ def improve(
         from .plot import draw
 
         save_picture(draw(result, family), plot)
+    if report is not None:
+        from ..page import save_page
+        from .plot import draw
+        from .table import print_improve
+
+        save_page(report, lambda console: print_improve(result, family, console), case, draw(result, family), force)
     if as_json:
         print(json_text(result.to_dict()))
         return

@@ -5,7 +5,19 @@ from typing import Annotated
 
 import typer
 
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, unit_family
+from ...options import (
+    AsJson,
+    CaseFile,
+    Changes,
+    Family,
+    Force,
+    Page,
+    changed,
+    check_page,
+    json_text,
+    progress,
+    unit_family,
+)
 
 
 def placement(
@@ -25,6 +37,7 @@ def placement(
         Path | None, typer.Option("--plot", metavar="FILE.png", help="the ranking, and how runners stray")
     ] = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE.csv", help="the whole ranking, in SI")] = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """Which runners the probes and the tap belong in, and what each placement would miss."""
@@ -32,6 +45,7 @@ def placement(
 
     case = changed(load(case_file), [*(changes or []), *([] if above is None else [f"spreads.above={above}"])])
     family = unit_family(units, case.report.units)
+    check_page(report, force)
     if plot is not None:
         from ...pictures import check_picture
 
@@ -53,6 +67,12 @@ def placement(
         from .plot import draw
 
         save_picture(draw(result, family), plot)
+    if report is not None:
+        from ..page import save_page
+        from .plot import draw
+        from .table import print_placement
+
+        save_page(report, lambda console: print_placement(result, family, console), case, draw(result, family), force)
     if as_json:
         print(json_text(result.to_dict()))
         return

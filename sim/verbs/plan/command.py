@@ -6,7 +6,19 @@ from typing import Annotated
 
 import typer
 
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, unit_family
+from ...options import (
+    AsJson,
+    CaseFile,
+    Changes,
+    Family,
+    Force,
+    Page,
+    changed,
+    check_page,
+    json_text,
+    progress,
+    unit_family,
+)
 
 
 def plan(
@@ -15,6 +27,7 @@ def plan(
     as_json: AsJson = False,
     units: Family = None,
     plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="the way up and the probe")] = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """The step-up card for the first pulls: what to set, what to read, when to lift."""
@@ -22,6 +35,7 @@ def plan(
 
     case = changed(load(case_file), changes or [])
     family = unit_family(units, case.report.units)
+    check_page(report, force)
     if plot is not None:
         from .plot import check_plot
 
@@ -33,6 +47,12 @@ def plan(
         from .plot import write_plot
 
         write_plot(result, plot, family, force)
+    if report is not None:
+        from ..page import save_page
+        from .plot import draw
+        from .table import print_plan
+
+        save_page(report, lambda console: print_plan(result, family, console), case, draw(result, family), force)
     if as_json:
         print(json_text(result.to_dict()))
         return

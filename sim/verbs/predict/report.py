@@ -8,12 +8,11 @@ from ...cautions import cautions
 from ...errors import CaseError
 from ...gauge_tables import place_text, shortened
 from ...names import RESULTS, kind_of, label_of
-from ...notebook import flat, stand_ins
 from ...prediction import Prediction
 from ...report.page import Cell, Section, Table
 from ...table_parts import _difference, value_text
 from ...table_print import CYLINDER_COLUMNS, SHORT, margin_kind
-from ..sweep.origin import versions
+from ..page import case_tables, made_with
 from .interactive import cycle, temperatures
 
 JOB = (
@@ -50,9 +49,9 @@ def sections(result: Prediction, case: Case, family: str, command: str = "hotsid
         Section("Cylinders", list(_cylinders(result.cylinders, family))),
         *_card(case, family),
         Section("Closure and energy", [*_readings(GROUPS[4], given, family), *_others(given, family)]),
-        Section("The case", list(_case(case)), folded=True),
+        Section("The case", list(case_tables(case)), folded=True),
         Section("Submodels and their sources", [_words("submodels", result.models)]),
-        Section("Versions", [_words("what calculated this", versions())]),
+        Section("Versions", [made_with()]),
     ]
 
 
@@ -154,16 +153,6 @@ def _card(case: Case, family: str) -> Iterator[Section]:
         yield card(plan(case), family)
     except CaseError as error:
         yield Section("Step-up card", [f"None: {error}"])
-
-
-def _case(case: Case) -> Iterator[Any]:
-    """What was written, and which inputs are stand-ins with the tip how to measure each."""
-    yield Table("as written", ("input", "value"), list(flat(case.to_dict())), "words")
-    if case.guesses:
-        said = f"{len(case.guesses)} inputs are stand-ins, the widest first; how to measure each"
-        yield Table(said, ("input", "stands in", "how to measure"), list(stand_ins(case)), "words")
-    if case.unread:
-        yield [f"Given and not read by the chosen submodels: {', '.join(case.unread)}."]
 
 
 def _words(caption: str, rows: Mapping[str, Any]) -> Table:

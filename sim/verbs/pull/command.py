@@ -5,7 +5,20 @@ from typing import Annotated
 
 import typer
 
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, trace_text, unit_family
+from ...options import (
+    AsJson,
+    CaseFile,
+    Changes,
+    Family,
+    Force,
+    Page,
+    changed,
+    check_page,
+    json_text,
+    progress,
+    trace_text,
+    unit_family,
+)
 
 
 def pull(
@@ -19,6 +32,7 @@ def pull(
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE.png", help="needles against engine speed")
     ] = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """What each needle shows through a pull in a gear or a dyno ramp, lag included."""
@@ -26,6 +40,7 @@ def pull(
 
     case = changed(load(case_file), changes or [])
     family = unit_family(units, case.report.units)
+    check_page(report, force)
     if plot is not None:
         from ...pictures import check_picture
 
@@ -48,6 +63,12 @@ def pull(
         from .plot import draw
 
         save_picture(draw(result, family), plot)
+    if report is not None:
+        from ..page import save_page
+        from .plot import draw
+        from .table import print_pull
+
+        save_page(report, lambda console: print_pull(result, case, family, console), case, draw(result, family), force)
     if as_json:
         print(json_text(result.to_dict()))
         return

@@ -5,7 +5,19 @@ from typing import Annotated
 
 import typer
 
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, unit_family
+from ...options import (
+    AsJson,
+    CaseFile,
+    Changes,
+    Family,
+    Force,
+    Page,
+    changed,
+    check_page,
+    json_text,
+    progress,
+    unit_family,
+)
 
 
 def spool(
@@ -15,6 +27,7 @@ def spool(
     as_json: AsJson = False,
     units: Family = None,
     plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="boost against time")] = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """Boost against time after a tip-in, at a held speed or in a gear; boost threshold."""
@@ -22,6 +35,7 @@ def spool(
 
     case = changed(load(case_file), [*(changes or []), *(["spool.in_gear=true"] if gear else [])])
     family = unit_family(units, case.report.units)
+    check_page(report, force)
     if plot is not None:
         from ...pictures import check_picture
 
@@ -34,6 +48,12 @@ def spool(
         from .plot import draw
 
         save_picture(draw(result, family), plot)
+    if report is not None:
+        from ..page import save_page
+        from .plot import draw
+        from .table import print_spool
+
+        save_page(report, lambda console: print_spool(result, family, console), case, draw(result, family), force)
     if as_json:
         print(json_text(result.to_dict()))
         return

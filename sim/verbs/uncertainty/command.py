@@ -6,7 +6,20 @@ from typing import Annotated
 import typer
 
 from ...errors import CaseError
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, trace_text, unit_family
+from ...options import (
+    AsJson,
+    CaseFile,
+    Changes,
+    Family,
+    Force,
+    Page,
+    changed,
+    check_page,
+    json_text,
+    progress,
+    trace_text,
+    unit_family,
+)
 
 Samples = Annotated[int, typer.Option("--samples", metavar="N", help="points of the sample")]
 Bands = Annotated[
@@ -25,6 +38,7 @@ def uncertainty(
     units: Family = None,
     plot: Picture = None,
     data: Data = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """Bands on every reading from what the inputs may be, and which input drives it."""
@@ -32,6 +46,7 @@ def uncertainty(
 
     case = changed(load(case_file), changes or [])
     family = unit_family(units, case.report.units)
+    check_page(report, force)
     stated = {}
     for text in band or []:
         name, equals, width = (part.strip() for part in text.partition("="))
@@ -57,6 +72,12 @@ def uncertainty(
         from ...files import write_whole
 
         write_whole(data, trace_text(result.data), force)
+    if report is not None:
+        from ..page import save_page
+        from .plot import draw
+        from .table import print_uncertainty
+
+        save_page(report, lambda console: print_uncertainty(result, family, console), case, draw(result), force)
     if as_json:
         print(json_text(result.to_dict()))
         return
