@@ -3,7 +3,6 @@
 import os
 import sys
 import warnings
-from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
 from typing import Annotated
@@ -12,20 +11,7 @@ import typer
 
 from .command_examples import epilog
 from .errors import CaseError, SolveError
-from .options import (
-    AsJson,
-    CaseFile,
-    Changes,
-    Family,
-    Force,
-    Trace,
-    begin,
-    changed,
-    json_text,
-    progress,
-    trace_text,
-    unit_family,
-)
+from .options import Force, begin
 
 ABOUT = """\
 hotside: what the gauges of a turbocharged spark-ignition engine will read, before metal is cut or boost turned up.
@@ -42,6 +28,7 @@ reading or an input means. hotside --install-completion teaches your shell to co
 """
 # each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
 VERBS = (
+    "predict",
     "burn",
     "compare",
     "diagnose",
@@ -65,85 +52,6 @@ def about(context: typer.Context) -> None:
     """What the gauges of a turbocharged spark-ignition engine will read."""
     if context.invoked_subcommand is None:
         print(ABOUT, end="")
-
-
-@app.command(epilog=epilog("predict"))
-def predict(
-    case_file: CaseFile = None,
-    changes: Changes = None,
-    as_json: AsJson = False,
-    units: Family = None,
-    trace: Trace = None,
-    plot: Annotated[
-        Path | None,
-        typer.Option("--plot", metavar="FILE.png", help="the cycle against crank angle; with --speed the curves"),
-    ] = None,
-    report: Annotated[
-        Path | None, typer.Option("--report", metavar="FILE.html", help="everything as one page, with the step-up card")
-    ] = None,
-    parts: Annotated[bool, typer.Option("--parts", help="print what materials stand on the hot side")] = False,
-    speed: Annotated[
-        str | None, typer.Option("--speed", metavar="RANGE", help='full load along speeds, "2500:7000:250 rpm"')
-    ] = None,
-    csv: Annotated[
-        Path | None, typer.Option("--csv", metavar="FILE.csv", help="with --speed: a row a speed, SI")
-    ] = None,
-    freer_pipe: Annotated[
-        bool, typer.Option("--freer-pipe", help="with --speed: also without loss after the turbine")
-    ] = False,
-    operating_line: Annotated[
-        Path | None,
-        typer.Option(
-            "--operating-line", metavar="FILE.png", help="with --speed: the compressor's map, full load in it"
-        ),
-    ] = None,
-    force: Force = False,
-) -> None:
-    """What every gauge reads at one operating point, or along engine speeds, with margins."""
-    from .case import load
-
-    case = changed(load(case_file), changes or [])
-    family = unit_family(units, case.report.units)
-    if speed is not None:
-        if trace is not None or report is not None:
-            raise CaseError("--trace and --report are of one operating point; leave them or --speed out.")
-        from .verbs.curve.command import along_speed
-
-        along_speed(
-            case, speed, family, as_json=as_json, csv=csv, plot=plot, line=operating_line, freer=freer_pipe, force=force
-        )
-        return
-    if csv is not None or freer_pipe or operating_line is not None:
-        raise CaseError(
-            '--csv, --freer-pipe and --operating-line go with --speed; write for example --speed "2500:7000:250 rpm".'
-        )
-    if trace is not None:
-        from .files import check_new
-
-        check_new(trace, force)
-    keep = kept(plot, report, force)
-    from .steady import predict as solve
-
-    prediction = solve(case, trace=trace is not None or bool(keep), progress=progress)
-    if trace is not None:
-        from .files import write_whole
-
-        write_whole(trace, trace_text(prediction.trace), force)
-    for write in keep:
-        write(prediction, case, family)
-    if as_json:
-        print(json_text(prediction.to_dict()))
-        return
-    from .table_print import print_prediction
-
-    print_prediction(prediction.to_dict(), case, family, materials=parts)
-
-
-def kept(plot: Path | None, report: Path | None, force: bool) -> list[Callable[..., None]]:
-    """What is to be kept of a prediction, as functions that write it; raises CaseError for a place it cannot go to."""
-    if plot is None and report is None:
-        return []
-    return list(import_module(".verbs.predict.keep", __package__).writers(plot, report, force, sys.argv))
 
 
 @app.command(epilog=epilog("new"))

@@ -17,17 +17,20 @@ AsJson = Annotated[bool, typer.Option("--json", help="print the result as JSON, 
 Family = Annotated[str | None, typer.Option("--units", metavar="us|metric", help="units of the tables")]
 Force = Annotated[bool, typer.Option("--force", help="replace a file that is there already")]
 Trace = Annotated[Path | None, typer.Option("--trace", metavar="FILE.csv", help="write the crank-resolved cycle")]
-
-
 Page = Annotated[Path | None, typer.Option("--report", metavar="FILE.html", help="print, picture and case as one page")]
 
 
-def check_page(path: Path | None, force: bool) -> None:
-    """Raise CaseError where a page is wanted and cannot go to `path`, before anything is calculated."""
-    if path is not None:
-        from .report.page import check_report
+def picture(shows: str) -> Any:
+    """The option --plot of a verb whose picture shows that."""
+    return typer.Option("--plot", metavar="FILE.png", help=shows)
 
-        check_report(path, force)
+
+def opened(case_file: Path | None, changes: list[str] | None, units: str | None) -> tuple[Any, str]:
+    """The case of a command with its changes, and the family of units to print in; raises CaseError."""
+    from .case import load
+
+    case = changed(load(case_file), changes or [])
+    return case, unit_family(units, case.report.units)
 
 
 def changed(case: Any, changes: list[str]) -> Any:

@@ -1,6 +1,7 @@
 """A real browser without a window, for tests of pages; None where none is installed."""
 
 import json
+import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -53,3 +54,23 @@ def requests(driver: Any) -> list[str]:
     sent = [e["params"] for e in events if e["method"] == "Network.requestWillBeSent"]
     asked = [p["request"]["url"] for p in sent if p.get("documentURL", "").startswith("file:")]
     return [url for url in asked if not url.startswith(("data:", "blob:", "file:"))]
+
+
+def checker() -> str:
+    """The source of axe-core, an accessibility checker, from the file that HOTSIDE_AXE names; empty where there is none."""
+    file = os.environ.get("HOTSIDE_AXE", "")
+    return Path(file).read_text() if file else ""
+
+
+CLIPPED = """return [...document.querySelectorAll('h1, h2, p, li, figcaption, .scroll')]
+  .filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => e.outerHTML.slice(0, 80))"""
+OPEN = "for (const one of document.querySelectorAll('details')) one.open = true"
+CHECK = """const done = arguments[arguments.length - 1];
+axe.run().then(found => done(found.violations.map(v => [v.impact, v.id, v.nodes[0].html.slice(0, 120)])))"""
+
+
+def findings(driver: Any) -> list[list[str]]:
+    """What axe-core finds on the open page with everything unfolded: impact, rule, the first place."""
+    driver.execute_script(OPEN)
+    driver.execute_script(checker())
+    return list(driver.execute_async_script(CHECK))

@@ -265,6 +265,18 @@ def test_every_input_can_be_explained() -> None:
         assert len(names.explained(name)) >= 3
 
 
+@pytest.mark.parametrize("verb", [v for v in cli.VERBS if v not in ("burn", "diagnose", "compare", "sweep")])
+@pytest.mark.parametrize("option", ["--plot", "--report"])
+def test_no_verb_replaces_a_file_unasked(run: Any, verb: str, option: str, tmp_path: Path) -> None:
+    """And it says so before anything is calculated, as of a file with the wrong ending."""
+    file = tmp_path / ("a.png" if option == "--plot" else "a.html")
+    file.write_text("mine")
+    status, _, said = run(verb, option, str(file))
+    assert (status, file.read_text()) == (2, "mine")
+    assert "is there already" in said
+    assert "write for example " + option in run(verb, option, str(tmp_path / "a.txt"))[2]
+
+
 def test_without_a_verb_nothing_heavy_is_loaded() -> None:
     code = (
         "import sys; sys.argv=['hotside','explain','run.boost']\n"

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from hotside.models import boss, discs, materials, threads, tightening
 from hotside.models import flange as bolting
-from hotside.sim import CaseError, FlangeResult, cli, flange, load, new, predict
+from hotside.sim import CaseError, FlangeResult, cli, flange, load, new, options, predict
 from hotside.sim.sections import SPECS
 from hotside.sim.verbs.flange.table import print_flange
 from rich.console import Console
@@ -587,7 +587,7 @@ def test_the_door_stays_the_function(run):
 def test_json_is_the_dict(run):
     status, out, _ = run("flange", *SETS, "--json")
     assert status == 0
-    assert json.loads(out) == json.loads(cli.json_text(checked().to_dict()))
+    assert json.loads(out) == json.loads(options.json_text(checked().to_dict()))
 
 
 def test_wall_on_the_command_line(run):

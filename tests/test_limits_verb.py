@@ -224,7 +224,8 @@ def test_the_print_says_outside_and_is_no_promise(outside, inside):
 
 
 def test_data_and_picture(inside, tmp_path):
-    from hotside.sim.verbs.limits.plot import write_plot
+    from hotside.sim.pictures import save_picture
+    from hotside.sim.verbs.limits.plot import draw
     from hotside.sim.verbs.limits.table import csv_text
 
     rows = list(csv.DictReader(csv_text(inside).splitlines()))
@@ -235,10 +236,8 @@ def test_data_and_picture(inside, tmp_path):
     here = {m["name"]: m["margin"] for m in predict(DIVIDED).margins}
     assert float(row["margin_probe_temperature_k"]) == pytest.approx(here["probe_temperature_k"], abs=1e-3)
     picture = tmp_path / "region.png"
-    write_plot(inside, picture, "metric")
+    save_picture(draw(inside, "metric"), picture)
     assert picture.stat().st_size > 10_000
-    with pytest.raises(CaseError, match="is there already"):
-        write_plot(inside, picture, "metric")
     json.dumps(inside.to_dict(), allow_nan=False)
 
 

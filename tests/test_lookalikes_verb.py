@@ -99,7 +99,8 @@ def printed(result, family):
 
 
 def test_print_data_and_picture(divided, tmp_path):
-    from hotside.sim.verbs.lookalikes.plot import write_plot
+    from hotside.sim.pictures import save_picture
+    from hotside.sim.verbs.lookalikes.plot import draw
 
     text = printed(divided, "us")
     assert max(map(len, text.splitlines())) <= 80
@@ -107,5 +108,5 @@ def test_print_data_and_picture(divided, tmp_path):
     assert "rich and late reads like lean and early" in " ".join(text.split())
     assert "safe" not in text.lower()
     json.dumps(divided.to_dict(), allow_nan=False)
-    write_plot(divided, tmp_path / "alike.png", "metric")
+    save_picture(draw(divided, "metric"), tmp_path / "alike.png")
     assert (tmp_path / "alike.png").stat().st_size > 10_000

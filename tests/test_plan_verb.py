@@ -206,8 +206,9 @@ def test_changes_of_the_command_line_are_kept_in_the_lines():
 
 
 def test_json_and_picture(cards, tmp_path):
-    from hotside.sim.verbs.plan.plot import write_plot
+    from hotside.sim.pictures import save_picture
+    from hotside.sim.verbs.plan.plot import draw
 
     json.dumps(cards["buggy"].to_dict(), allow_nan=False)
-    write_plot(cards["buggy"], tmp_path / "card.png", "metric")
+    save_picture(draw(cards["buggy"], "metric"), tmp_path / "card.png")
     assert (tmp_path / "card.png").stat().st_size > 10_000

@@ -157,8 +157,6 @@ def test_a_page_is_refused_before_anything_is_solved(tmp_path):
 
 DRAWN = "return document.querySelectorAll('.picture .main-svg .scatterlayer .trace').length"
 READY = "return [...document.querySelectorAll('.picture')].every(p => p.querySelector('.main-svg'))"
-CLIPPED = """return [...document.querySelectorAll('h1, h2, p, li, figcaption, .scroll')]
-  .filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => e.outerHTML.slice(0, 80))"""
 INK = "return getComputedStyle(document.querySelector('.picture .xtick text, .picture .xaxislayer-above text')).fill"
 
 
@@ -179,7 +177,7 @@ def test_in_a_browser(pages, tmp_path, width, dark):
         assert len(pictures) == 3
         assert driver.execute_script(DRAWN) >= 9
         assert driver.execute_script("return document.documentElement.scrollWidth <= innerWidth")
-        assert driver.execute_script(CLIPPED) == []
+        assert driver.execute_script(browser.CLIPPED) == []
         red = next(int(v) for v in re.findall(r"\d+", driver.execute_script(INK)))
         assert (red > 128) is dark
         body = driver.find_element(By.TAG_NAME, "body")
@@ -188,3 +186,5 @@ def test_in_a_browser(pages, tmp_path, width, dark):
         for cell in driver.find_elements(By.CSS_SELECTOR, "td[data-name='power_w'], td[data-name='torque_nm']"):
             assert re.fullmatch(r"\d+ (hp|lb ft)", cell.text)
         assert all(p.get_attribute("aria-label") for p in pictures)
+        if browser.checker():
+            assert browser.findings(driver) == []

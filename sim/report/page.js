@@ -33,10 +33,5 @@ const asSet = () => draw(dark.matches ? "dark" : "light");
 window.addEventListener("load", () => setTimeout(asSet)); // words first
 dark.addEventListener("change", asSet);
 narrow.addEventListener("change", asSet);
-let opened = [];
-window.addEventListener("beforeprint", () => {
-  draw("light");
-  opened = [...document.querySelectorAll("section > details:not([open])")];
-  for (const one of opened) one.open = true;
-});
-window.addEventListener("afterprint", () => { asSet(); for (const one of opened) one.open = false; });
+window.addEventListener("beforeprint", () => draw("light"));
+window.addEventListener("afterprint", asSet);

@@ -19,12 +19,17 @@ POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inli
 
 @dataclass(frozen=True)
 class Cell:
-    """One value of a table; `si` is what the JSON holds under `name`, kept beside the words a person reads."""
+    """One value of a table; `si` is what the JSON holds under `name`, kept beside the words a person reads.
+
+    alarm : past a limit
+    said : words, which begin at the left
+    """
 
     text: str
     si: Any = None
     name: str = ""
     alarm: bool = False
+    said: bool = False
 
 
 @dataclass(frozen=True)
@@ -60,13 +65,21 @@ class Drawing:
 
 
 @dataclass(frozen=True)
+class Listing:
+    """Text kept letter by letter, and what it is."""
+
+    words: str
+    text: str
+
+
+@dataclass(frozen=True)
 class Section:
     """A heading and what stands below it: paragraphs, tables, pictures; `folded` opens when asked."""
 
     title: str
-    blocks: Sequence["str | Table | Picture | Drawing | list[str]"]
+    blocks: Sequence["str | Table | Picture | Drawing | Listing | list[str]"]
     folded: bool = False
-    kind: str = field(default="", kw_only=True)  # "caution" is framed
+    kind: str = field(default="", kw_only=True)  # "caution" is framed, "data" stays off paper
 
 
 def check_report(path: Path, force: bool) -> None:
@@ -97,11 +110,9 @@ def page(title: str, lead: str, sections: Sequence[Section]) -> str:
     drawn = json.dumps({f"p{number[id(p)]}": {"data": p.data, "layout": p.layout} for p in pictures}).replace(
         "<", "\\u003c"
     )
-    script = (
-        f"<script>{get_plotlyjs()}</script>\n<script>const PICTURES = {drawn};\n{(ROOM / 'page.js').read_text()}</script>"
-        if pictures
-        else ""
-    )
+    script = f"<script>{(ROOM / 'paper.js').read_text()}</script>"
+    if pictures:
+        script += f"\n<script>{get_plotlyjs()}</script>\n<script>const PICTURES = {drawn};\n{(ROOM / 'page.js').read_text()}</script>"
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -128,34 +139,51 @@ def page(title: str, lead: str, sections: Sequence[Section]) -> str:
 
 
 def _section(section: Section, number: int, pictures: dict[int, int]) -> str:
-    inner = "\n".join(part for block in section.blocks for part in _block(block, pictures))
+    inner = "\n".join(part for block in section.blocks for part in _block(block, pictures, section.title))
     heading = f'<h2 id="s{number}" tabindex="-1">{escape(section.title)}</h2>'
     if section.folded:
-        inner = f"<details><summary>Show {escape(section.title.lower())}</summary>\n{inner}\n</details>"
+        inner = f"<details><summary>Show {escape(section.title[:1].lower() + section.title[1:])}</summary>\n{inner}\n</details>"
     return f'<section aria-labelledby="s{number}" class="{section.kind}">{heading}\n{inner}\n</section>'
 
 
-def _block(block: Any, pictures: dict[int, int]) -> Iterator[str]:
+def _block(block: Any, pictures: dict[int, int], heading: str) -> Iterator[str]:
     if isinstance(block, str):
         yield f"<p>{escape(block)}</p>"
     elif isinstance(block, Table):
-        yield _table(block)
+        yield _table(block, heading)
     elif isinstance(block, Picture):
         yield _picture(block, pictures[id(block)])
     elif isinstance(block, Drawing):
         yield f'<figure><img class="drawing" alt="{escape(block.words)}" src="data:image/svg+xml;base64,{block.svg}"></figure>'
-    else:
+    elif isinstance(block, Listing):
+        yield f'<pre class="scroll" role="group" tabindex="0" aria-label="{escape(block.words)}">{escape(block.text)}</pre>'
+    elif len(block) == 1:
+        yield f"<p>{escape(block[0])}</p>"
+    elif block:
         yield "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block) + "</ul>"
 
 
-def _table(table: Table) -> str:
-    """A table that can be scrolled sideways by hand and by keyboard where the screen is narrow."""
-    heads = "".join(f'<th scope="col">{escape(h) or "&nbsp;"}</th>' for h in table.headings)
+def _table(table: Table, heading: str = "") -> str:
+    """A table that can be scrolled sideways by hand and by keyboard where the screen is narrow; its caption above it.
+
+    The caption is no part of the table, which would be as wide as its caption on a phone; it is not said twice below a heading
+    that says it.
+    """
+    said = (
+        [isinstance(cell, Cell) and cell.said for cell in table.rows[0]]
+        if table.rows
+        else [False] * len(table.headings)
+    )
+    heads = "".join(
+        f'<th scope="col"{_worn(said=left)}>{escape(h)}</th>' if h else "<td></td>"
+        for h, left in zip(table.headings, said, strict=True)
+    )
     rows = "\n".join("<tr>" + "".join(_cell(c, k == 0) for k, c in enumerate(row)) + "</tr>" for row in table.rows)
     head = f"<thead><tr>{heads}</tr></thead>" if any(table.headings) else ""
     name = escape(table.caption)
+    above = "" if table.caption.lower() == heading.lower() else f'<p class="caption" aria-hidden="true">{name}</p>'
     return (
-        f'<div class="scroll" role="region" tabindex="0" aria-label="{name}"><table class="{table.look}"><caption>{name}</caption>'
+        f'{above}<div class="scroll" role="group" tabindex="0" aria-label="{name}"><table class="{table.look}" aria-label="{name}">'
         f"{head}<tbody>\n{rows}\n</tbody></table></div>"
     )
 
@@ -163,9 +191,14 @@ def _table(table: Table) -> str:
 def _cell(cell: Cell | str, first: bool) -> str:
     cell = Cell(cell) if isinstance(cell, str) else cell
     kept = f" data-name=\"{escape(cell.name)}\" data-si='{escape(json.dumps(cell.si))}'" if cell.name else ""
-    alarm = ' class="alarm"' if cell.alarm else ""
     tag, scope = ("th", ' scope="row"') if first else ("td", "")
-    return f"<{tag}{scope}{kept}{alarm}>{escape(cell.text)}</{tag}>"
+    return f"<{tag}{scope}{kept}{_worn(alarm=cell.alarm, said=cell.said)}>{escape(cell.text)}</{tag}>"
+
+
+def _worn(**looks: bool) -> str:
+    """The class of a cell."""
+    names = " ".join(name for name, worn in looks.items() if worn)
+    return f' class="{names}"' if names else ""
 
 
 def _picture(picture: Picture, number: int) -> str:

@@ -8,6 +8,7 @@ import io
 import shlex
 import sys
 from collections.abc import Callable, Iterator
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +19,12 @@ from rich.text import Text
 
 from ..case import Case
 from ..notebook import flat, stand_ins
-from ..report.page import Cell, Drawing, Section, Table, write_report
+from ..options import json_text
+from ..report.page import Cell, Drawing, Listing, Section, Table, write_report
 from ..style import styled
 from .sweep.origin import versions
+
+LONGEST = 2_000_000  # letters of JSON in a page
 
 
 class Kept:
@@ -34,22 +38,41 @@ class Kept:
         self.parts.append(part)
 
 
-def save_page(path: Path, printed: Callable[[Any], None], case: Case, figure: Any = None, force: bool = False) -> None:
+def save_page(
+    path: Path,
+    printed: Callable[[Any], None],
+    case: Case,
+    values: dict[str, Any],
+    figure: Any = None,
+    force: bool = False,
+) -> None:
     """Write the page of a verb; raises CaseError.
 
     printed : prints the result to the console it is given
+    values : the result as JSON holds it
     figure : the verb's picture, None where it has none
     """
     console = Kept()
     printed(console)
     title, *parts = console.parts
     said = str(title).strip()
-    sections = [Section("Result", [f"Made by: {shlex.join(['hotside', *sys.argv[1:]])}"])]
+    sections = [section(part) for part in parts]
     if figure is not None:
-        sections.append(Section("Picture", [drawing(figure, said)]))
-    sections += [section(part) for part in parts]
-    sections += [Section("The case", list(case_tables(case)), folded=True), Section("Versions", [made_with()])]
-    write_report(path, said, "Every figure stands as printed; --json gives the same in SI.", sections, force)
+        sections.insert(min(1, len(sections)), Section("Picture", [drawing(figure, said)], kind="shown"))
+    sections += [
+        Section("The case", list(case_tables(case)), folded=True),
+        Section("Every value in SI", [listing(values)], folded=True, kind="data"),
+        Section("How it was made", [shlex.join(["hotside", *sys.argv[1:]]), made_with()]),
+    ]
+    write_report(path, said, "Every figure stands as printed; at the end, folded, all values in SI.", sections, force)
+
+
+def listing(values: dict[str, Any]) -> Listing | str:
+    """The result as JSON, or where it is too long for a page how to get it."""
+    text = json_text(values)
+    if len(text) > LONGEST:
+        return f"{len(text) / 1e6:.1f} MB, too long for a page; the same command with --json prints them."
+    return Listing("what --json prints", text)
 
 
 def section(part: Any) -> Section:
@@ -62,18 +85,16 @@ def section(part: Any) -> Section:
 
 
 def blocks(body: Any, title: str) -> Iterator[Any]:
-    """Tables and sentences below a heading; sentences that follow each other become one list."""
-    sentences: list[str] = []
-    for one in _leaves(body):
-        if not isinstance(one, Printed):
-            sentences.append(str(one).strip())
+    """Tables and sentences below a heading; sentences that follow each other become one list, commands one listing."""
+    for tables, run in groupby(_leaves(body), lambda one: isinstance(one, Printed)):
+        if tables:
+            yield from (_table(one, title) for one in run)
             continue
-        if sentences:
-            yield sentences
-            sentences = []
-        yield _table(one, title)
-    if sentences:
-        yield sentences
+        sentences = [str(one).rstrip() for one in run]
+        if sentences[0].startswith("hotside "):
+            yield Listing(title, "\n".join(sentences))
+        else:
+            yield [line.strip().removeprefix("- ") for line in sentences]
 
 
 def _leaves(body: Any) -> Iterator[Any]:
@@ -87,14 +108,16 @@ def _leaves(body: Any) -> Iterator[Any]:
 
 
 def _table(printed: Printed, title: str) -> Table:
-    columns = [[_cell(cell) for cell in column.cells] for column in printed.columns]
+    columns = [
+        [_cell(cell, k > 0 and column.justify == "left") for cell in column.cells]
+        for k, column in enumerate(printed.columns)
+    ]
     heads = [str(column.header).replace("\n", " ") if printed.show_header else "" for column in printed.columns]
     return Table(title, heads, list(zip(*columns, strict=True)), "" if printed.show_header else "words")
 
 
-def _cell(cell: Any) -> Cell:
-    alarm = isinstance(cell, Text) and "red" in str(cell.style)
-    return Cell(str(cell).strip(), alarm=alarm)
+def _cell(cell: Any, said: bool) -> Cell:
+    return Cell(str(cell).strip(), alarm=isinstance(cell, Text) and "red" in str(cell.style), said=said)
 
 
 def drawing(figure: Any, words: str) -> Drawing:

@@ -1,11 +1,12 @@
 """`hotside burn` on the command line."""
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from ...options import AsJson, Changes, Family, Force, changed, json_text, progress, trace_text, unit_family
+from ...options import AsJson, Changes, Family, Force, Page, opened, picture, progress, trace_text
 from .words import SMOOTH
 
 
@@ -32,37 +33,21 @@ def burn(
     ] = None,
     as_json: AsJson = False,
     units: Family = None,
-    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="pressure, burn and heat")] = None,
+    plot: Annotated[Path | None, picture("pressure, burn and heat")] = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """The burn rate of a measured cylinder pressure, and a table of it that a case can burn by."""
-    from ...case import load
+    from ..output import Output
 
-    case = changed(load(case_file), changes or [])
-    family = unit_family(units, case.report.units)
-    if plot is not None:
-        from ...pictures import check_picture
-
-        check_picture(plot, force, "burn.png")
-    if write is not None:
-        from ...files import check_new
-
-        check_new(write, force)
+    case, family = opened(case_file, changes, units)
+    output = Output("burn.png", plot, report, write, as_json, force)
+    from .plot import draw
     from .run import burn as run
-
-    result = run(case, trace, cylinder=cylinder, peg=peg, phase=phase, smooth=smooth, begins=begins, progress=progress)
-    if write is not None:
-        from ...files import write_whole
-
-        write_whole(write, trace_text(result.columns()), force)
-    if plot is not None:
-        from ...pictures import save_picture
-        from .plot import draw
-
-        save_picture(draw(result, family), plot)
-    if as_json:
-        print(json_text(result.to_dict()))
-        return
     from .table import print_burn
 
-    print_burn(result, family)
+    result = run(case, trace, cylinder=cylinder, peg=peg, phase=phase, smooth=smooth, begins=begins, progress=progress)
+    output.give(
+        case, result.to_dict, partial(print_burn, result, family), partial(draw, result, family),
+        lambda: trace_text(result.columns()),
+    )  # fmt: skip

@@ -1,11 +1,12 @@
 """`hotside compare` on the command line."""
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, unit_family
+from ...options import AsJson, CaseFile, Changes, Family, Force, Page, opened, picture, progress
 
 
 def compare(
@@ -19,34 +20,19 @@ def compare(
     spool: Annotated[bool, typer.Option("--spool/--no-spool", help="march the tip-in and find the threshold")] = True,
     as_json: AsJson = False,
     units: Family = None,
-    plot: Annotated[
-        Path | None,
-        typer.Option("--plot", metavar="FILE.png", help="along full load; with --runaway against boost too"),
-    ] = None,
+    plot: Annotated[Path | None, picture("along full load; with --runaway against boost too")] = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """Two or more turbines, or any other choice, side by side."""
-    if plot is not None:
-        from ...pictures import check_picture
+    from ..output import Output
 
-        check_picture(plot, force, "rivals.png")
-    from ...case import load
+    case, family = opened(case_file, changes, units)
+    output = Output("rivals.png", plot, report, None, as_json, force)
+    from .plot import draw
     from .rivals import rivals
-
-    case = changed(load(case_file), changes or [])
-    family = unit_family(units, case.report.units)
-    found = rivals(case, choices or [])
     from .run import compare as run
-
-    result = run(found, runaway=runaway, spool_too=spool, progress=progress)
-    if plot is not None:
-        from ...pictures import save_picture
-        from .plot import draw
-
-        save_picture(draw(result, family), plot)
-    if as_json:
-        print(json_text(result.to_dict()))
-        return
     from .table import print_compare
 
-    print_compare(result, family)
+    result = run(rivals(case, choices or []), runaway=runaway, spool_too=spool, progress=progress)
+    output.give(case, result.to_dict, partial(print_compare, result, family), partial(draw, result, family))

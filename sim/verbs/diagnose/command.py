@@ -1,12 +1,17 @@
 """`hotside diagnose` on the command line."""
 
+from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from ...errors import CaseError
-from ...options import AsJson, Changes, Family, Force, Page, changed, check_page, json_text, progress, unit_family
+from ...options import AsJson, Changes, Family, Force, Page, opened, picture, progress
+
+if TYPE_CHECKING:
+    from ...case import Case
+    from ..output import Output
 
 CaseArgument = Annotated[Path, typer.Argument(metavar="CASE.toml", help="case file")]
 LogArgument = Annotated[Path | None, typer.Argument(metavar="LOG.csv", help="log with a heading")]
@@ -15,7 +20,7 @@ Readings = Annotated[
 ]
 Wanted = Annotated[str | None, typer.Option("--fit", metavar="NAMES", help="inputs to fit, separated by commas")]
 Out = Annotated[Path | None, typer.Option("--write", metavar="FITTED.toml", help="write the fitted case")]
-Picture = Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="measured against predicted")]
+Picture = Annotated[Path | None, picture("measured against predicted")]
 
 
 def diagnose(
@@ -32,65 +37,44 @@ def diagnose(
     force: Force = False,
 ) -> None:
     """What a log, or a few readings, mean: the case fitted to them, and how sure it is."""
-    from ...case import load
     from ...files import check_new
-    from .plot import check_plot
+    from ..output import Output
 
-    case = changed(load(case_file), changes or [])
-    case = case.set("report.units", unit_family(units, case.report.units))
+    case, family = opened(case_file, changes, units)
+    case = case.set("report.units", family)
     if (log is None) == (read is None):
         raise CaseError(
             'diagnose takes a log or --read "speed=6500 rpm, boost=1.4 bar, backpressure=2.2 bar", one of the two.'
         )
-    check_page(report, force)
-    if write is not None:
-        check_new(write, force)
-    if plot is not None:
-        check_plot(plot, force)
-    if log is not None:
-        _log(case, log, fit, write, plot, as_json, report, force)
-        return
-    unused = [name for name, value in (("--fit", fit), ("--write", write), ("--plot", plot)) if value is not None]
+    unused = [name for name, value in (("--fit", fit), ("--write", write)) if value is not None and log is None]
     if unused:
         raise CaseError(f"{unused[0]} needs a log; a few readings rank explanations and fit nothing.")
+    output = Output("fit.png", plot, report, None, as_json, force)
+    if write is not None:
+        check_new(write, force)
+    if log is not None:
+        _log(case, log, fit, write, output)
+    else:
+        _read(case, str(read), output)
+
+
+def _read(case: "Case", readings: str, output: "Output") -> None:
     from .few import diagnose_readings
-
-    told = diagnose_readings(case, str(read), progress=progress)
-    if report is not None:
-        from ..page import save_page
-        from .few_table import print_readings
-
-        save_page(report, lambda console: print_readings(told, console), case, None, force)
-    if as_json:
-        print(json_text(told.to_dict()))
-        return
+    from .few_plot import draw
     from .few_table import print_readings
 
-    print_readings(told)
+    told = diagnose_readings(case, readings, progress=progress)
+    output.give(case, told.to_dict, partial(print_readings, told), partial(draw, told))
 
 
-def _log(case, log, fit, write, plot, as_json, report, force) -> None:  # type: ignore[no-untyped-def]
+def _log(case: "Case", log: Path, fit: str | None, write: Path | None, output: "Output") -> None:
+    from .fitted import write_fitted
+    from .plot import draw
     from .run import diagnose as run
+    from .table import print_diagnosis
 
     wanted = [n.strip() for n in fit.split(",") if n.strip()] if fit else None
     found = run(case, log, wanted=wanted, progress=progress)
     if write is not None:
-        from .fitted import write_fitted
-
-        write_fitted(found, write, force)
-    if plot is not None:
-        from .plot import write_plot
-
-        write_plot(found, plot, force)
-    if report is not None:
-        from ..page import save_page
-        from .plot import draw
-        from .table import print_diagnosis
-
-        save_page(report, lambda console: print_diagnosis(found, console), case, draw(found), force)
-    if as_json:
-        print(json_text(found.to_dict()))
-        return
-    from .table import print_diagnosis
-
-    print_diagnosis(found)
+        write_fitted(found, write, output.force)
+    output.give(case, found.to_dict, partial(print_diagnosis, found), partial(draw, found))

@@ -1,28 +1,15 @@
 """The picture of a diagnosis: measured against predicted, a panel for each channel."""
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from ... import channels
-from ...pictures import check_picture, save_picture
 from ...style import INK, QUIET, SHADE, drawn, head, new_figure, scale, shades
 from .looks import channel_look
 from .result import Diagnosis
 
 ACROSS = 2
-
-
-def check_plot(path: Path, force: bool) -> None:
-    """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
-    check_picture(path, force, "fit.png")
-
-
-def write_plot(d: Diagnosis, path: Path, force: bool = False) -> None:
-    """Draw the diagnosis and write the picture whole; raises CaseError."""
-    check_plot(path, force)
-    save_picture(draw(d), path)
 
 
 @drawn

@@ -1,11 +1,9 @@
 """The picture of clamp against temperature: warming and cooling, without and with conical washers, beside what is needed."""
 
-from pathlib import Path as FilePath
 from typing import Any
 
 import numpy as np
 
-from ...pictures import check_picture, save_picture
 from ...style import AMBER, BRICK, HERE, INK, LIMIT, drawn, head, legend, new_figure, scale
 from .result import PLAIN, SPRUNG, FlangeResult
 from .words import torque_text
@@ -14,17 +12,6 @@ LOOKS: dict[str, dict[str, Any]] = {
     PLAIN: {"color": AMBER, "marker": "s", "markevery": 12},
     SPRUNG: {"color": INK, "marker": "o", "markevery": 12},
 }
-
-
-def check_plot(path: FilePath, force: bool) -> None:
-    """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
-    check_picture(path, force, "clamp.png")
-
-
-def write_plot(result: FlangeResult, path: FilePath, family: str, force: bool = False) -> None:
-    """Draw the result and write the picture whole; raises CaseError."""
-    check_plot(path, force)
-    save_picture(draw(result, family), path)
 
 
 @drawn

@@ -2,26 +2,13 @@
 
 from collections.abc import Callable
 from itertools import groupby
-from pathlib import Path
 from typing import Any
 
-from ...pictures import check_picture, save_picture
 from ...style import HERE, PALE, SHADE, drawn, head, legend, look, new_figure, scale
 from .result import LimitsResult
 from .table import short
 
 ROOM = 4.0  # degrees left above and below
-
-
-def check_plot(path: Path, force: bool) -> None:
-    """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
-    check_picture(path, force, "region.png")
-
-
-def write_plot(result: LimitsResult, path: Path, family: str, force: bool = False) -> None:
-    """Draw the region and write the picture whole; raises CaseError."""
-    check_plot(path, force)
-    save_picture(draw(result, family), path)
 
 
 @drawn

@@ -1,25 +1,12 @@
 """The picture: readings of the probe over mixture and spark, with the line of the same reading through the case."""
 
-from pathlib import Path
 from typing import Any
 
-from ...pictures import check_picture, save_picture
 from ...style import BRICK, HERE, INK, LEAST, PALE, drawn, head, legend, new_figure, scale
 from .result import LookalikesResult
 
 JUMP = 0.1  # of lambda, from which two neighbours are not joined
 FAR = 30.0  # knock margin drawn where there is none [deg]
-
-
-def check_plot(path: Path, force: bool) -> None:
-    """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
-    check_picture(path, force, "alike.png")
-
-
-def write_plot(result: LookalikesResult, path: Path, family: str, force: bool = False) -> None:
-    """Draw the map and write the picture whole; raises CaseError."""
-    check_plot(path, force)
-    save_picture(draw(result, family), path)
 
 
 def branches(r: LookalikesResult) -> list[list[dict[str, Any]]]:

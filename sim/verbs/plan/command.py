@@ -1,24 +1,11 @@
 """`hotside plan` on the command line."""
 
 import shlex
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
-from ...options import (
-    AsJson,
-    CaseFile,
-    Changes,
-    Family,
-    Force,
-    Page,
-    changed,
-    check_page,
-    json_text,
-    progress,
-    unit_family,
-)
+from ...options import AsJson, CaseFile, Changes, Family, Force, Page, opened, picture, progress
 
 
 def plan(
@@ -26,39 +13,21 @@ def plan(
     changes: Changes = None,
     as_json: AsJson = False,
     units: Family = None,
-    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="the way up and the probe")] = None,
+    plot: Annotated[Path | None, picture("the way up and the probe")] = None,
     report: Page = None,
     force: Force = False,
 ) -> None:
     """The step-up card for the first pulls: what to set, what to read, when to lift."""
-    from ...case import load
+    from ..output import Output
 
-    case = changed(load(case_file), changes or [])
-    family = unit_family(units, case.report.units)
-    check_page(report, force)
-    if plot is not None:
-        from .plot import check_plot
-
-        check_plot(plot, force)
+    case, family = opened(case_file, changes, units)
+    output = Output("card.png", plot, report, None, as_json, force)
+    from .plot import draw
     from .run import plan as make
-
-    result = make(case, source=written(case_file, changes or []), progress=progress)
-    if plot is not None:
-        from .plot import write_plot
-
-        write_plot(result, plot, family, force)
-    if report is not None:
-        from ..page import save_page
-        from .plot import draw
-        from .table import print_plan
-
-        save_page(report, lambda console: print_plan(result, family, console), case, draw(result, family), force)
-    if as_json:
-        print(json_text(result.to_dict()))
-        return
     from .table import print_plan
 
-    print_plan(result, family)
+    result = make(case, source=written(case_file, changes or []), progress=progress)
+    output.give(case, result.to_dict, partial(print_plan, result, family), partial(draw, result, family))
 
 
 def written(case_file: Path | None, changes: list[str]) -> str:

@@ -1,25 +1,12 @@
 """The picture of the card: the way up in boost and spark, and what the probe should read in each pull."""
 
-from pathlib import Path
 from typing import Any
 
-from ...pictures import check_picture, save_picture
 from ...style import BRICK, INK, LIMIT, drawn, head, legend, new_figure, scale
 from .result import PlanResult
 from .table import gauge
 
 LEAST_SPAN = 2.0  # about the way up, so that a spark left alone does not fill the height with tenths [deg]
-
-
-def check_plot(path: Path, force: bool) -> None:
-    """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
-    check_picture(path, force, "card.png")
-
-
-def write_plot(result: PlanResult, path: Path, family: str, force: bool = False) -> None:
-    """Draw the card and write the picture whole; raises CaseError."""
-    check_plot(path, force)
-    save_picture(draw(result, family), path)
 
 
 @drawn

@@ -1,6 +1,7 @@
 """The sections of the page of one operating point."""
 
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
 from ...case import Case
@@ -9,7 +10,7 @@ from ...errors import CaseError
 from ...gauge_tables import place_text, shortened
 from ...names import RESULTS, kind_of, label_of
 from ...prediction import Prediction
-from ...report.page import Cell, Section, Table
+from ...report.page import Cell, Section, Table, write_report
 from ...table_parts import _difference, value_text
 from ...table_print import CYLINDER_COLUMNS, SHORT, margin_kind
 from ..page import case_tables, made_with
@@ -22,6 +23,11 @@ JOB = (
 )
 GROUPS = ("operating point", "hot side", "cylinder", "burn and knock", "book-keeping")
 OTHERS = "how it ended"
+
+
+def save_report(p: Prediction, case: Case, family: str, command: str, path: Path, force: bool = False) -> None:
+    """Write the page of a prediction made with `trace=True`, step-up card included; raises CaseError."""
+    write_report(path, case.title, lead(p, case, family), sections(p, case, family, command), force)
 
 
 def lead(result: Prediction, case: Case, family: str) -> str:

@@ -1,12 +1,13 @@
 """`hotside sweep` on the command line."""
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from ...errors import CaseError
-from ...options import AsJson, CaseFile, Changes, Family, Force, changed, json_text, progress, unit_family
+from ...options import AsJson, CaseFile, Changes, Family, Force, Page, opened, picture, progress
 
 
 def sweep(
@@ -28,21 +29,21 @@ def sweep(
         int | None, typer.Option("--workers", metavar="N", help="one for each core where left out")
     ] = None,
     processes: Annotated[bool, typer.Option("--processes", help="workers are processes instead of threads")] = False,
-    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="of one or two varied inputs")] = None,
+    plot: Annotated[Path | None, picture("of one or two varied inputs")] = None,
     show: Annotated[
         list[str] | None, typer.Option("--show", metavar="RESULT", help="a result to plot; repeat for more")
     ] = None,
     changes: Changes = None,
     as_json: AsJson = False,
     units: Family = None,
+    report: Page = None,
     force: Force = False,
 ) -> None:
     """The same as predict over a grid, a list or a sample of any inputs: a labelled dataset, and plots."""
-    from ...case import load
+    from ..output import Output
     from .design import GRID, SAMPLE, ZIP, design
 
-    case = changed(load(case_file), changes or [])
-    family = unit_family(units, case.report.units)
+    case, family = opened(case_file, changes, units)
     if in_step and samples is not None:
         raise CaseError("--zip and --samples exclude each other.")
     how = SAMPLE if samples is not None else ZIP if in_step else GRID
@@ -50,26 +51,20 @@ def sweep(
     plan = design(wishes, how, samples, seed)
     if workers is not None and workers < 1:
         raise CaseError(f"--workers {workers} is not a whole number from 1.")
-    if plot is not None:
-        from .plot import check_plot
+    from . import plot as pictures
 
-        check_plot(plot, plan, force)
+    if plot is not None:
+        pictures.check_design(plan)
+    output = Output("map.png", plot, report, None, as_json, force)
     from .run import sweep as solve
+    from .table import print_sweep
 
     found = solve(
         case, wishes, how=how, samples=samples, seed=seed, out=out, resume=resume, force=force, workers=workers,
         processes=processes, progress=progress,
     )  # fmt: skip
-    if plot is not None:
-        from .plot import write_plot
-
-        write_plot(found, plot, family, show, force)
-    if as_json:
-        print(json_text(found.to_dict()))
-        return
-    from .table import print_sweep
-
-    print_sweep(found, plan, family)
+    drawn = partial(pictures.plot, found, show, family) if pictures.can_be_drawn(plan) else None
+    output.give(case, found.to_dict, partial(print_sweep, found, plan, family), drawn)
 
 
 def parted(wishes: list[str]) -> dict[str, str]:

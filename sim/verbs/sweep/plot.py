@@ -1,13 +1,11 @@
 """Pictures of a sweep over one or two inputs: lines over one input of numbers, maps over two."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ...errors import CaseError
 from ...names import label_of
-from ...pictures import check_picture, save_picture
 from ...style import INK, LEAST, drawn, haloed, head, look, new_figure, shades
 from . import shows
 from .design import GRID, Design
@@ -19,23 +17,19 @@ if TYPE_CHECKING:
 PANELS = 4
 
 
-def check_plot(path: Path, plan: Design, force: bool) -> None:
-    """Raise CaseError where no picture can be drawn of a design or written to `path`, before anything is calculated."""
-    check_picture(path, force, "map.png")
+def can_be_drawn(plan: Design) -> bool:
+    """Whether a design has a picture: one input of numbers, or a grid of two of which one at least is numbers."""
     numbers = [not isinstance(a.in_si()[0], str) for a in plan.axes]
-    if len(plan.axes) > 2 or not any(numbers) or (len(plan.axes) == 2 and plan.how != GRID):
+    return len(plan.axes) <= 2 and any(numbers) and (len(plan.axes) == 1 or plan.how == GRID)
+
+
+def check_design(plan: Design) -> None:
+    """Raise CaseError where no picture can be drawn of a design, before anything is calculated."""
+    if not can_be_drawn(plan):
         raise CaseError(
             "--plot draws one varied input of numbers, or a grid of two of which one at least is numbers; leave it out, and "
             "draw from the file of --out."
         )
-
-
-def write_plot(
-    found: "xr.Dataset", path: Path, family: str, wanted: list[str] | None = None, force: bool = False
-) -> None:
-    """Draw a sweep and write the picture whole; raises CaseError."""
-    check_picture(path, force, "map.png")
-    save_picture(plot(found, wanted, family), path)
 
 
 @drawn

@@ -1,32 +1,19 @@
 """`hotside uncertainty` on the command line."""
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from ...errors import CaseError
-from ...options import (
-    AsJson,
-    CaseFile,
-    Changes,
-    Family,
-    Force,
-    Page,
-    changed,
-    check_page,
-    json_text,
-    progress,
-    trace_text,
-    unit_family,
-)
+from ...options import AsJson, CaseFile, Changes, Family, Force, Page, opened, picture, progress, trace_text
 
 Samples = Annotated[int, typer.Option("--samples", metavar="N", help="points of the sample")]
 Bands = Annotated[
     list[str] | None, typer.Option("--band", metavar="NAME=HALF_WIDTH", help="how far an input may lie off")
 ]
 Data = Annotated[Path | None, typer.Option("--data", metavar="FILE.csv", help="write the sample, in SI")]
-Picture = Annotated[Path | None, typer.Option("--plot", metavar="FILE.png", help="bands and what drives them")]
 
 
 def uncertainty(
@@ -36,51 +23,34 @@ def uncertainty(
     samples: Samples = 128,
     as_json: AsJson = False,
     units: Family = None,
-    plot: Picture = None,
+    plot: Annotated[Path | None, picture("bands and what drives them")] = None,
     data: Data = None,
     report: Page = None,
     force: Force = False,
 ) -> None:
     """Bands on every reading from what the inputs may be, and which input drives it."""
-    from ...case import load
+    from ..output import Output
 
-    case = changed(load(case_file), changes or [])
-    family = unit_family(units, case.report.units)
-    check_page(report, force)
-    stated = {}
-    for text in band or []:
+    case, family = opened(case_file, changes, units)
+    bands = stated(band or [])
+    output = Output("bands.png", plot, report, data, as_json, force)
+    from .plot import draw
+    from .run import uncertainty as study
+    from .table import print_uncertainty
+
+    result = study(case, samples=samples, bands=bands, progress=progress)
+    output.give(
+        case, result.to_dict, partial(print_uncertainty, result, family), partial(draw, result),
+        lambda: trace_text(result.data),
+    )  # fmt: skip
+
+
+def stated(bands: list[str]) -> dict[str, str]:
+    """NAME=HALF_WIDTH of the command line by name; raises CaseError."""
+    found = {}
+    for text in bands:
         name, equals, width = (part.strip() for part in text.partition("="))
         if not equals or not name or not width:
             raise CaseError(f'--band {text} is not NAME=HALF_WIDTH; write for example --band turbine.a_over_r="3 %".')
-        stated[name] = width.strip('"')
-    if plot is not None:
-        from .plot import check_plot
-
-        check_plot(plot, force)
-    if data is not None:
-        from ...files import check_new
-
-        check_new(data, force)
-    from .run import uncertainty as study
-
-    result = study(case, samples=samples, bands=stated, progress=progress)
-    if plot is not None:
-        from .plot import write_plot
-
-        write_plot(result, plot, force)
-    if data is not None:
-        from ...files import write_whole
-
-        write_whole(data, trace_text(result.data), force)
-    if report is not None:
-        from ..page import save_page
-        from .plot import draw
-        from .table import print_uncertainty
-
-        save_page(report, lambda console: print_uncertainty(result, family, console), case, draw(result), force)
-    if as_json:
-        print(json_text(result.to_dict()))
-        return
-    from .table import print_uncertainty
-
-    print_uncertainty(result, family)
+        found[name] = width.strip('"')
+    return found

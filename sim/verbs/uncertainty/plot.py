@@ -1,28 +1,15 @@
 """The picture of an uncertainty study: bands of the readings beside what drives them."""
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from ...pictures import check_picture, save_picture
 from ...style import AMBER, INK, LEAST, QUIET, TEAL, drawn, head, legend, new_figure
 from .result import UncertaintyResult
 from .table import SHOWN, reading_label
 
 LARGEST = 200.0  # area of the disc of a whole share [points squared]
 LEAST_BAND = 1e-4  # of the case's figure: below it nothing is uncertain
-
-
-def check_plot(path: Path, force: bool) -> None:
-    """Raise CaseError where a picture cannot go to `path`, before anything is calculated."""
-    check_picture(path, force, "bands.png")
-
-
-def write_plot(r: UncertaintyResult, path: Path, force: bool = False) -> None:
-    """Draw the result and write the picture whole; raises CaseError."""
-    check_plot(path, force)
-    save_picture(draw(r), path)
 
 
 @drawn
