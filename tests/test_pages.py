@@ -163,6 +163,6 @@ def test_the_card_of_a_plan_fits_one_sheet(tmp_path):
         ends = driver.execute_script(
             "return document.querySelector('.caution').getBoundingClientRect().bottom + scrollY"
         )
-        assert ends < down
+        assert ends < 0.93 * down  # room for three pulls more
         after = "return document.querySelector('.shown').getBoundingClientRect().top + scrollY"
         assert driver.execute_script(after) > ends

@@ -191,7 +191,7 @@ def _table(table: Table, heading: str = "") -> str:
 def _cell(cell: Cell | str, first: bool) -> str:
     cell = Cell(cell) if isinstance(cell, str) else cell
     kept = f" data-name=\"{escape(cell.name)}\" data-si='{escape(json.dumps(cell.si))}'" if cell.name else ""
-    tag, scope = ("th", ' scope="row"') if first else ("td", "")
+    tag, scope = ("th", ' scope="row"') if first and cell.text else ("td", "")
     return f"<{tag}{scope}{kept}{_worn(alarm=cell.alarm, said=cell.said)}>{escape(cell.text)}</{tag}>"
 
 
