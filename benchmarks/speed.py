@@ -18,12 +18,15 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 import cantera_reactor
-from hotside.sim import load
+from hotside.sim import curve, load
 from hotside.sim.case import Case
 from hotside.sim.settle import NOTHING
 from hotside.sim.setup import prepare
 from hotside.sim.steady import predict, solve
 
+EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
+CURVES = ("divided_four", "tractor_six", "uneven")
+SPEEDS = "2500:7000:250 rpm"
 ROWS: list[tuple[str, str, str, str]] = []
 
 
@@ -138,18 +141,44 @@ def many(n: int = 400) -> None:
     note("  peak memory of this process", f"{peak:.0f} MB", "< 600 MB", peak < 600)
 
 
-def process(first: bool) -> None:
-    """`hotside predict` as a whole process: warm, and the first ever with an empty cache."""
+def curves() -> None:
+    """Full load along 19 speeds, each begun cold and equal to its own predict; processor time beside it for a busy machine."""
+    for name in CURVES:
+        case = load(EXAMPLES / f"{name}.toml")
+        found = curve(case, SPEEDS)  # warms it
+        took, spent = [], []
+        for _ in range(7):
+            start, used = time.perf_counter(), time.process_time()
+            curve(case, SPEEDS)
+            took.append(time.perf_counter() - start)
+            spent.append(time.process_time() - used)
+        wall, cpu = statistics.median(took), statistics.median(spent)
+        note(
+            f"{len(found.points)} speeds of {name}, warm, in process",
+            f"{wall:.2f} s ({cpu:.2f} s cpu)",
+            "< 1 s",
+            wall < 1.0,
+        )
+        own = [predict(case.set("run.speed", f"{n} rpm")).to_dict() for n in found.speeds_rpm]
+        same = sum(a == b for a, b in zip(found.points, own, strict=True))
+        note("  equal to their own predict, bit for bit", f"{same} of {len(own)}", "all", same == len(own))
 
-    def start(cache: str | None) -> float:
+
+def process(first: bool) -> None:
+    """`hotside predict` as a whole process: warm, along speeds, and the first ever with an empty cache."""
+
+    def start(cache: str | None, *more: str) -> float:
         env = os.environ | ({"HOTSIDE_CACHE": cache} if cache else {})
         begun = time.perf_counter()
-        subprocess.run([sys.executable, "-m", "hotside.sim.cli", "predict"], env=env, check=True, capture_output=True)
+        command = [sys.executable, "-m", "hotside.sim.cli", "predict", *more]
+        subprocess.run(command, env=env, check=True, capture_output=True)
         return time.perf_counter() - begun
 
     start(None)
     warm = statistics.median(start(None) for _ in range(5))
     note("hotside predict, whole process, warm", f"{warm:.2f} s", "<= 1.5 s", warm <= 1.5)
+    along = statistics.median(start(None, "--speed", SPEEDS) for _ in range(5))
+    note("the same along 19 speeds", f"{along:.2f} s", "-", None)
     if first:
         with tempfile.TemporaryDirectory() as folder:
             cold = start(folder)
@@ -163,6 +192,7 @@ def main() -> None:
     quick = parser.parse_args().quick
     print(f"{'what':<64} {'found':>22}  {'budget':>18}")
     ours = points()
+    curves()
     baseline(ours, not quick)
     process(not quick)
     if not quick:

@@ -6,7 +6,6 @@ smoother of the two. The march then burns what is left at the rate of the table,
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
 from .compiled import compiled
 
@@ -29,6 +28,8 @@ def packed(
     the first node [deg], then place [-] and slope [1/deg] of each node.
     Raises ValueError where the places do not go from 0 past the half.
     """
+    from scipy.interpolate import PchipInterpolator  # takes longer to import than a curve takes to solve
+
     if place[0] > begins or place[-1] <= half:
         raise ValueError("does not go from nothing burned past half burned")
     curve = PchipInterpolator(angle, place)
