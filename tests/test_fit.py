@@ -1,4 +1,4 @@
-"""What the fitting path promises on its own; a certified problem goes through it in tests/published/test_statistics.py."""
+"""What the fitting path promises on its own; certified problems go through it in tests/published/test_regression.py."""
 
 import numpy as np
 import pytest

@@ -89,7 +89,8 @@ def _in_time(table: Any, said: list[str]) -> tuple[Any, bool]:
             f"Time goes backwards in {back} rows: it is not used, and every row counts as a reading of its own."
         )
         return table, False
-    pull = np.concatenate(([0], np.cumsum((step < 0.0) | (step > 20.0 * max(np.median(step), 1e-9)))))
+    usual = float(np.median(step)) if step.size else 0.0
+    pull = np.concatenate(([0], np.cumsum((step < 0.0) | (step > 20.0 * max(usual, 1e-9)))))
     if back:
         said.append(f"Time goes backwards at {back} places: the log is read as {int(pull[-1]) + 1} pulls.")
     elif pull.size and pull[-1] > 0:

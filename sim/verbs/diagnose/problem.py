@@ -86,15 +86,19 @@ class Problem:
         self.solve(x)
         self._keep(lambda s: s.weigh(x))
 
+    def correct(self, x: Array) -> None:
+        """Take the conditions to where they likeliest were with x, and weigh anew there."""
+        self._keep(lambda s: s.move(x))
+        self.solved_at = None
+        self.weigh(x)
+        for s in self.spots:
+            s.bring_back()
+
     def column(self, name: str, sigma: float, x: Array) -> Array:
         """Derivative of the whitened residuals by an input that is not among the unknowns, for a step sigma."""
 
         def one(spot: Spot) -> Array:
-            values = spot.inputs(x)
-            before = spot.mixing(values)
-            values[name] = values.get(name, float(self.case.get(name) or 0.0)) + 0.5 * sigma
-            values["run.lambda"] *= spot.mixing(values) / before
-            there = spot.gauged(spot.stand.read(values, spot.opening()), x)
+            there = spot.show(x, also={name: 0.5 * sigma})
             return spot.whitened({c: (there[c] - spot.channels[c]) / 0.5 for c in there})
 
         parts = each([lambda s=s: one(s) for s in self.spots])

@@ -71,7 +71,7 @@ def _fitted(
         )
     before = [s.channels for s in problem.spots]
     x, _ = search(problem.residuals, problem.jacobian, x, low, high)
-    problem.weigh(x)  # again: what the errors of the conditions do depends on where the engine is
+    problem.correct(x)
     fitted = finish(problem.residuals, problem.jacobian, x, low, high, noise=NOISE)
     if start is None and (fitted.at_bound.any() or not fitted.converged):
         fitted = _other_starts(problem, fitted, low, high)

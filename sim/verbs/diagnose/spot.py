@@ -1,4 +1,11 @@
-"""One point of a log and the model there: what its gauges show at x, and how they answer unknowns and conditions."""
+"""One point of a log and the model there: what its gauges show at x, and how they answer unknowns and conditions.
+
+Conditions are measured with errors, and the model bends: its sensitivities at the measured mixture and at the true one
+differ, in step with the very error that the residuals hold, and such weights pull the unknowns to one side however many rows
+there are. So the model is taken where conditions likeliest were, given all readings of the point, and brought back to where
+they were measured by its slopes there (orthogonal distance regression: W. A. Fuller, Measurement Error Models (1987) sec.
+3.2, from memory).
+"""
 
 from collections.abc import Mapping
 from typing import Any
@@ -12,6 +19,8 @@ from .unknowns import Unknown, offsets_of, values_of
 
 Channels = dict[str, float]
 CONDITION_STEP = {"speed": 0.005, "boost": 1.5e3, "lambda": 0.01, "spark_advance": 1.0, "wastegate_opening": 0.01}
+MOST_MOVED = 3.0  # standard deviations that a condition is taken to be off at the most
+OPENING = "wastegate_opening"
 SAME = {"engine.spark_offset": "spark_advance"}  # unknowns that do what a condition does
 
 
@@ -25,14 +34,16 @@ class Spot:
         self.channels: Channels = {}
         self.by_unknown: dict[str, Channels] = {}  # change for each unit of x
         self.by_condition: dict[str, Channels] = {}  # change for each SI unit
+        self.moved: dict[str, float] = {}  # from the conditions as measured to where they likeliest were [SI]
+        self.brought: Channels = {}  # what that does to the readings by the slopes there
         self.reads = 0
 
     def inputs(self, x: Array, change: Mapping[str, float] | None = None) -> dict[str, float]:
-        """Inputs of the case here; `change` moves conditions off what was measured."""
+        """Inputs of the case here; `change` moves conditions on from where they are taken to be."""
         values, offsets = values_of(self.unknowns, x), offsets_of(self.unknowns, x)
         for name, dotted_name in CONDITIONS.items():
             if name in self.point.conditions:
-                moved = (change or {}).get(name, 0.0)
+                moved = self.moved.get(name, 0.0) + (change or {}).get(name, 0.0)
                 values[dotted_name] = self.point.conditions[name] - offsets.get(name, 0.0) + moved
         values["run.boost"] = max(values["run.boost"], 0.0)
         lambda_ratio = values.get("run.lambda", self.stand.case.run.lambda_ratio)
@@ -49,21 +60,33 @@ class Spot:
 
         return total("fuel") / total("air")
 
-    def opening(self, moved: float = 0.0) -> float | None:
+    def opening(self, change: Mapping[str, float] | None = None) -> float | None:
         """Of the wastegate, None where it is free."""
-        return None if self.point.opening is None else min(max(self.point.opening + moved, 0.0), 1.0)
+        if self.point.opening is None:
+            return None
+        moved = self.moved.get(OPENING, 0.0) + (change or {}).get(OPENING, 0.0)
+        return min(max(self.point.opening + moved, 0.0), 1.0)
 
     def show(
-        self, x: Array, change: Mapping[str, float] | None = None, moved: float = 0.0, keep: bool = False
+        self,
+        x: Array,
+        change: Mapping[str, float] | None = None,
+        keep: bool = False,
+        also: Mapping[str, float] | None = None,
     ) -> Channels:
-        """What the gauges show, their offsets added; raises Unsolved."""
-        self.reads += 1
-        return self.gauged(self.stand.read(self.inputs(x, change), self.opening(moved), keep=keep), x)
+        """What the gauges show, their offsets added; raises Unsolved.
 
-    def gauged(self, channels: Channels, x: Array) -> Channels:
-        """Channels with the offsets of their gauges."""
+        change : of conditions, by channel; also : changes of further inputs, by dotted name
+        """
+        self.reads += 1
+        values = self.inputs(x, change)
+        if also:
+            before = self.mixing(values)
+            values |= {name: values.get(name, float(self.stand.case.get(name) or 0.0)) + d for name, d in also.items()}
+            values["run.lambda"] *= self.mixing(values) / before
         offsets = offsets_of(self.unknowns, x)
-        return {name: value + offsets.get(name, 0.0) for name, value in channels.items()}
+        shown = self.stand.read(values, self.opening(change), keep=keep)
+        return {n: v + offsets.get(n, 0.0) - self.brought.get(n, 0.0) for n, v in shown.items()}
 
     def solve(self, x: Array) -> bool:
         """The model and how it answers the unknowns, later solutions starting from here; False where it has no answer."""
@@ -91,18 +114,41 @@ class Spot:
             self.by_condition = {c: self._by_condition(x, c) for c in self._moving()}
         except Unsolved:
             return False
-        errors = self.point.condition_errors | {"wastegate_opening": self.point.opening_error}
-        slopes = {c: np.array([slope[n] for n in self.names]) for c, slope in self.by_condition.items()}
         own = np.diag([self.point.errors[n] ** 2 for n in self.names])
-        c: Array = own + sum(errors[name] ** 2 * np.outer(g, g) for name, g in slopes.items())
+        c: Array = own + sum(e**2 * np.outer(g, g) for e, g in self._slopes())
         self.whiten = np.linalg.inv(np.linalg.cholesky(c))
         return True
 
+    def _slopes(self) -> list[tuple[float, Array]]:
+        """Error of each condition and how the readings compared answer it."""
+        errors = self.point.condition_errors | {OPENING: self.point.opening_error}
+        return [(errors[c], np.array([slope[n] for n in self.names])) for c, slope in self.by_condition.items()]
+
+    def move(self, x: Array) -> bool:
+        """Take the conditions to where they likeliest were; weights and sensitivities are to be made anew after it."""
+        try:
+            left = self.whiten.T @ self.residual(self.show(x), 0.0)  # C^-1 (measured less predicted)
+        except Unsolved:
+            return False
+        likeliest = {}
+        for condition, (error, slope) in zip(self.by_condition, self._slopes(), strict=True):
+            most = MOST_MOVED * error
+            likeliest[condition] = min(max(error**2 * float(slope @ left), -most), most)
+        if OPENING in likeliest:
+            opening = self.point.opening or 0.0
+            likeliest[OPENING] = min(max(opening + likeliest[OPENING], 0.0), 1.0) - opening
+        self.moved, self.brought = likeliest, {}
+        return True
+
+    def bring_back(self) -> None:
+        """From here on readings are shown as of the conditions measured, by the slopes at those they were moved to."""
+        shift = {n: sum(d * self.by_condition[c][n] for c, d in self.moved.items()) for n in self.channels}
+        self.channels = {n: v - shift[n] for n, v in self.channels.items()}
+        self.brought = shift
+
     def _moving(self) -> list[str]:
         moving = [c for c in CONDITIONS if c in self.point.condition_errors]
-        return moving + (
-            ["wastegate_opening"] if self.point.opening is not None and self.point.opening_error > 0.0 else []
-        )
+        return moving + ([OPENING] if self.point.opening is not None and self.point.opening_error > 0.0 else [])
 
     def _by_condition(self, x: Array, condition: str) -> Channels:
         for u in self.unknowns:
@@ -111,7 +157,7 @@ class Spot:
             if u.sensor == condition:
                 return {name: -slope / u.sigma for name, slope in self.by_unknown[u.name].items()}
         step = CONDITION_STEP[condition] * (self.point.conditions["speed"] if condition == "speed" else 1.0)
-        there = self.show(x, moved=step) if condition == "wastegate_opening" else self.show(x, {condition: step})
+        there = self.show(x, {condition: step})
         return {name: (value - self.channels[name]) / step for name, value in there.items()}
 
     def residual(self, predicted: Channels | None, unknown: float) -> Array:
