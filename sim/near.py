@@ -138,8 +138,10 @@ def _flatten(values: Any, found: list[float]) -> None:
     for value in values:
         if isinstance(value, tuple):
             _flatten(value, found)
+        elif isinstance(value, np.ndarray):
+            found.append(float(value.sum()))  # of a map, what tells it from another
         else:
-            found.append(float(np.sum(value)))  # of a map, what tells it from another
+            found.append(float(value))
 
 
 class Trail:

@@ -67,6 +67,19 @@ def digests(tmp_path: Path, case: Path, vary: dict, ways: list[str]) -> dict[str
     return told
 
 
+def test_a_script_without_a_guard_is_run_once(tmp_path):
+    """Worker processes do not run the user's script again."""
+    script = tmp_path / "plain.py"
+    script.write_text(
+        "from hotside.sim import load, sweep\n"
+        "print('begun')\n"
+        f"found = sweep(load({str(BENCH)!r}), {{'run.speed': '2000:3000:500 rpm'}}, processes=True, workers=2)\n"
+        "print(found.sizes['run.speed'])\n"
+    )
+    done = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=300, check=True)
+    assert done.stdout.split() == ["begun", "3"], done.stderr
+
+
 def test_the_same_bits_from_threads_and_processes(tmp_path):
     vary = {"run.speed": SPEEDS, "wall_heat.model": ["woschni", "annand"]}
     told = digests(tmp_path, BENCH, vary, ["1 threads", "2 threads", "own", "2 processes"])
@@ -123,7 +136,7 @@ class Fragile(Executor):
             future.set_result(work(job, rows))
         return future
 
-    def shutdown(self, wait=True, *, cancel_futures=False):
+    def shutdown(self, wait=True, kill_workers=False):
         pass
 
 

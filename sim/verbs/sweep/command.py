@@ -28,7 +28,10 @@ def sweep(
     workers: Annotated[
         int | None, typer.Option("--workers", metavar="N", help="one for each core where left out")
     ] = None,
-    processes: Annotated[bool, typer.Option("--processes", help="workers are processes instead of threads")] = False,
+    processes: Annotated[
+        bool | None,
+        typer.Option("--processes/--threads", help="what workers are; processes from 1500 points on where left out"),
+    ] = None,
     plot: Annotated[Path | None, picture("of one or two varied inputs")] = None,
     show: Annotated[
         list[str] | None, typer.Option("--show", metavar="RESULT", help="a result to plot; repeat for more")

@@ -1,6 +1,5 @@
 """Who solves the stretches: threads, processes, or any executor the user brings; and what is done when a worker dies."""
 
-import multiprocessing
 import os
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import (
@@ -9,7 +8,6 @@ from concurrent.futures import (
     BrokenExecutor,
     Executor,
     Future,
-    ProcessPoolExecutor,
     ThreadPoolExecutor,
     wait,
 )
@@ -29,10 +27,26 @@ def cores() -> int:
 
 
 def pool(workers: int, processes: bool) -> Executor:
-    """Threads, or freshly started processes, which load the kernels from disk like any other."""
+    """Threads, or freshly started processes, which load the kernels from disk like any other.
+
+    Those of the standard library would run the user's script again in each process, unless it minds its `__main__`.
+    """
     if not processes:
         return ThreadPoolExecutor(workers, thread_name_prefix="sweep")
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
+    from loky import ProcessPoolExecutor
+
+    made: Executor = ProcessPoolExecutor(workers)
+    return made
+
+
+def let_go(executor: Executor, at_once: bool) -> None:
+    """Shut a pool of ours down; at once without waiting for what it has begun."""
+    if isinstance(executor, ThreadPoolExecutor):
+        executor.shutdown(wait=not at_once, cancel_futures=True)
+    elif at_once:
+        executor.shutdown(wait=False, kill_workers=True)  # type: ignore[call-arg]
+    else:
+        executor.shutdown(wait=True)
 
 
 class Hands:
@@ -52,7 +66,7 @@ class Hands:
         """A new pool in place of a broken one; raises CaseError where the executor is the user's."""
         if self.given is not None:
             raise CaseError("the executor broke: its workers died.")
-        self.executor.shutdown(wait=False, cancel_futures=True)
+        let_go(self.executor, at_once=True)
         self.executor = pool(self.workers, self.processes)
 
     def apart(self, job: Job, rows: Rows) -> Chunk:
@@ -65,7 +79,7 @@ class Hands:
     def close(self, at_once: bool = False) -> None:
         """Let a pool of ours go; what is the user's stays open."""
         if self.given is None:
-            self.executor.shutdown(wait=not at_once, cancel_futures=True)
+            let_go(self.executor, at_once)
 
 
 def solved(hands: Hands, job: Job, stretches: Mapping[int, Rows]) -> Iterator[tuple[int, Chunk]]:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 Progress = Callable[[str], None]
 LONGEST = 4  # chains in a stretch: a tenth of a second and more, against about a millisecond to send and keep it
 EVERY = 2.0  # between two words of progress [s]
+MANY = 1500  # points from which processes are worth the second or two that each takes to start
 
 
 class Stretches(NamedTuple):
@@ -64,7 +65,7 @@ def sweep(
     force: bool = False,
     executor: Executor | None = None,
     workers: int | None = None,
-    processes: bool = False,
+    processes: bool | None = None,
     progress: Progress | None = None,
 ) -> "xr.Dataset":
     """Solve every point of a design; returns an xarray Dataset with units, sources, versions and the case in it.
@@ -77,7 +78,9 @@ def sweep(
     out : file to write, .nc (netCDF) or .csv; what is finished is kept beside it until then. A file that holds this very
         sweep is read, and nothing is solved
     resume, force : go on with an unfinished sweep kept beside `out`; replace what is there
-    executor : any concurrent.futures.Executor; it stays open. Without one `workers` threads, or processes, one each core
+    executor : any concurrent.futures.Executor; it stays open. Without one `workers` threads or processes, one each core
+    processes : whether the workers are processes instead of threads; they are from 1500 points on where left out, since in
+        threads the part of a point that is no kernel, about half, takes turns
     progress : called with a sentence now and then
     A point without an answer keeps its place: its status says how it ended, its message why, its numbers are NaN. The
     numbers of a point do not depend on workers, executor or order: to the last bit on one kind of processor.
@@ -142,7 +145,7 @@ def _journal(path: Path, key: str, plan: Design, resume: bool, force: bool) -> J
 
 
 def _solve(
-    job: Job, plan: Design, first: Case, journal: Journal | None, who: tuple[Executor | None, int | None, bool], say: Progress
+    job: Job, plan: Design, first: Case, journal: Journal | None, who: tuple[Executor | None, int | None, bool | None], say: Progress
 ) -> dict[int, Chunk]:  # fmt: skip
     """Every stretch by number: those kept before, and the others solved and kept."""
     cut = Stretches.of(plan)
@@ -153,7 +156,9 @@ def _solve(
     missing = set(sizes) - set(chunks)
     if not missing:
         return chunks
-    executor, workers, processes = who
+    executor, workers, wanted = who
+    missing_points = sum(sizes[k] for k in missing)
+    processes = wanted if wanted is not None else missing_points >= MANY and (workers or cores()) > 1
     if executor is None:
         processes = _ready(first, processes, say)
     hands = Hands(min(workers or cores(), len(missing)), processes, executor)
@@ -178,8 +183,7 @@ def _solve(
 def _ready(first: Case, processes: bool, say: Progress) -> bool:
     """Tables built and kernels compiled and loaded; returns whether processes are to solve.
 
-    Threads are the default: the kernels let go of the interpreter, and what is left of Python in a point is small. A
-    process that had to compile kernels itself differs from others in the last digits, so it lets fresh ones solve.
+    A process that had to compile kernels itself differs from others in the last digits, so it lets fresh ones solve.
     """
     kernels.compile_elsewhere(say)
     prepare(first, lambda text, share: say(f"{text} {share:.0%}"))
