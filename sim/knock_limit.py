@@ -14,6 +14,7 @@ from .settle import March
 EARLIEST, LATEST = 60.0, -30.0  # spark advance searched [deg]
 USUAL_SLOPE = 0.9  # octane for each degree of spark, where the search begins
 LEAST_SLOPE, MOST_SLOPE = 0.02, 5.0  # of what trials may say of it
+USUAL_LEAD = 1.35  # degrees of spark for each of CA50, where the search for the bad cycle begins
 WIDEST = 10.0  # step of the search [deg]
 NEAR = 0.02  # step that is taken without another closed cycle: what it leaves is of higher order [deg]
 PAST_BURN = 15.0  # after the CA90 to be expected, where the window of the knock integral has closed [deg]
@@ -105,11 +106,11 @@ def bad_cycle(march: March, j: int, tried: Trials) -> tuple[float, Array]:
     wanted = limits.deviations(case.knock.bad_cycle) * case.burn.cyclic_spread
     if wanted <= 0.0:
         return 0.0, closed_at(march, j, 0.0)
-    shift, out = run(wanted)
+    shift, out = run(USUAL_LEAD * wanted)
     moved = float(march.desk.outs[j, closed.O_CA50]) - float(out[closed.O_CA50])
     if not 0.2 * wanted < moved < 5.0 * wanted:  # a burn that hardly burns: its phase is that of the spark
         return shift, out
-    return run(wanted * wanted / moved)
+    return run(shift * wanted / moved)
 
 
 def _search(excess: Callable[[float], float], tried: Trials, low: float, high: float) -> float | None:
