@@ -128,7 +128,7 @@ def test_a_margin_without_end_meets_any_target_for_it():
     far = rows(found("tractor_six", "knock margin > 40 deg"), "boost")[0]
     assert far["meets"]
     assert far["value"] is None
-    assert far["cleared"] == ["knock_margin_bad_cycle_deg"]
+    assert "knock_margin_bad_cycle_deg" in far["cleared"]
     json.dumps(far, allow_nan=False)
 
 
