@@ -43,6 +43,15 @@ def test_a_steady_stretch_is_averaged_with_its_scatter(tmp_path):
     assert 1200.0 < found.errors["boost"].iloc[0] < 1500.0
 
 
+def test_a_step_between_two_steady_stretches_parts_them(tmp_path):
+    """Plateaus that follow one another without a pause: a mean over the step would be a point where the engine never was."""
+    lines = [row(0.2 * k, speed=3500 + 400 * (k // 12), back=100 + 10 * (k // 12)) for k in range(60)]
+    _, found = read(tmp_path, [HEAD, *lines])
+    assert found.rows == [12] * 5
+    assert np.allclose(found.values["speed"] * 30 / math.pi, [3500, 3900, 4300, 4700, 5100])
+    assert np.allclose(found.values["backpressure"], [100e3, 110e3, 120e3, 130e3, 140e3])
+
+
 def test_a_pull_has_no_steady_stretch_and_its_probes_are_left_out(tmp_path):
     _, found = read(tmp_path, [HEAD, *(row(0.1 * k, speed=3000 + 40 * k, probe=600 + 3 * k) for k in range(60))])
     assert "probe.1" not in found.values

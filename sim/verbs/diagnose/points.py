@@ -92,7 +92,8 @@ def _in_time(table: Any, said: list[str]) -> tuple[Any, bool]:
     usual = float(np.median(step)) if step.size else 0.0
     pull = np.concatenate(([0], np.cumsum((step < 0.0) | (step > 20.0 * max(usual, 1e-9)))))
     if back:
-        said.append(f"Time goes backwards at {back} places: the log is read as {int(pull[-1]) + 1} pulls.")
+        where = "one place" if back == 1 else f"{back} places"
+        said.append(f"Time goes backwards at {where}: the log is read as {int(pull[-1]) + 1} pulls.")
     elif pull.size and pull[-1] > 0:
         said.append(f"The log holds {int(pull[-1]) + 1} pulls.")
     return table.assign(pull=pull), True
@@ -118,10 +119,8 @@ def _stretches(table: Any, case: Case, ambient: float) -> Any | None:
         for name, most in _tolerances(pull, ambient).items():
             quiet &= (pull[name].rolling(n).std().to_numpy() <= most) | pull[name].rolling(n).std().isna().to_numpy()
         quiet[: n - 1] = False
-        covered = np.zeros(len(pull), dtype=bool)
-        for end in np.nonzero(quiet)[0]:
-            covered[end - n + 1 : end + 1] = True
-        begins = covered & ~np.concatenate(([False], covered[:-1]))
+        covered, joined = _held(quiet, n)
+        begins = covered & ~joined
         number = np.cumsum(begins)
         place = np.arange(len(pull)) - np.maximum.accumulate(np.where(begins, np.arange(len(pull)), 0))
         number = number + last + (place // (3 * n)) * 1e-4  # long stretches are cut: conditions may drift
@@ -129,6 +128,16 @@ def _stretches(table: Any, case: Case, ambient: float) -> Any | None:
         last = int(begins.sum()) + last
     found = pandas.concat(lots) if lots else None
     return found if found is not None and found.notna().any() else None
+
+
+def _held(quiet: Any, n: int) -> tuple[Any, Any]:
+    """Rows in a quiet window of n, and rows that share one with the row before: a step between two holds parts them."""
+    place, before = np.arange(len(quiet)), np.concatenate(([0], np.cumsum(quiet)))
+
+    def ends_within(rows: int) -> Any:
+        return before[np.minimum(place + rows, len(quiet))] > before[place]
+
+    return ends_within(n), ends_within(n - 1) & (place > 0)
 
 
 def _tolerances(pull: Any, ambient: float) -> dict[str, Any]:
