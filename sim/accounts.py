@@ -27,7 +27,7 @@ def stored(march: March) -> Stored:
     total = sum(times * (m.content[j, C_ENERGY] + m.kept[j, KEPT_PORT_H]) for j in cylinders)
     if march.setup.plant.kind == surroundings.BENCH:
         return Stored(float(total))
-    last = 2 * n + (march.setup.engine.collectors if march.setup.plant.kind == surroundings.TURBO else 0)
+    last = m.content.shape[0] if march.setup.plant.kind == surroundings.TURBO else 2 * n
     return Stored(float(total + m.content[n:last, C_ENERGY].sum()))
 
 

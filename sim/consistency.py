@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..models import fuels
-from . import gauge_checks, map_checks
+from . import collector_parts, gauge_checks, map_checks
 
 if TYPE_CHECKING:
     from .sections import Sections
@@ -276,6 +276,7 @@ def _exhaust(case: "Sections") -> Iterator[str]:
         )
     if named and not all(named):
         yield "exhaust.cylinders_to holds a collector without cylinders; give each at least one."
+    yield from collector_parts.problems(case)
     given = exhaust.model_fields_set
     if exhaust.restriction is not None and given & {"downpipe_diameter", "loss_coefficient"}:
         yield "exhaust.restriction excludes downpipe_diameter and loss_coefficient; write the measured one alone."

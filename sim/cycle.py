@@ -7,12 +7,13 @@ import numpy as np
 
 from ..models import combustion, gas, geometry, turbine
 from ..models.compiled import compiled, inlined
-from . import closed, zones
+from . import chain, closed, zones
 from . import exchange as ex
 from .records import (
     C_ENERGY,
     C_T,
     IN_COLLECTOR,
+    IN_ENTRY,
     IN_NEXT,
     IN_OFFSET,
     IN_RUNNER_VOLUME,
@@ -59,11 +60,12 @@ class Desk(NamedTuple):
 def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
     """Working arrays for an engine; `steps` of the manifold record and `rows` of the crank record."""
     cylinders, collectors = engine.cylinders, engine.collectors
-    volumes, links = 2 * cylinders + collectors, 3 * cylinders + 2 * collectors
+    parts = collectors * engine.sections
+    volumes, links = 2 * cylinders + parts, 3 * cylinders + collectors + parts
     return Desk(
         np.zeros((2, volumes, ex.N_STATE)),
         np.zeros((links, ex.N_LINK)),
-        np.zeros((cylinders + collectors, 4)),
+        np.zeros((cylinders + parts, 4)),
         np.zeros((cylinders, ex.N_STREAM)),
         np.zeros((volumes, N_CONTENT)),
         np.zeros((cylinders, ex.N_ACCOUNT)),
@@ -107,13 +109,25 @@ def drain(S, i, v, content, h):
 def evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, stage, content, local, open_):
     """States of all volumes and flows of all links at one stage."""
     n = engine.cylinders
-    for v in range(2 * n + engine.collectors):
+    for v in range(content.shape[0]):
         if v >= n or open_[v]:
             ex.fill_state(energy, cv, constants, S, stage, v, content)
     for j in range(n):
         ex.cylinder_flows(engine, inputs, areas, stream, S, L, stage, j, local[j], open_[j])
     for c in range(engine.collectors):
         ex.collector_flows(engine, point, machine, S, L, stage, c)
+    if engine.sections > 1:
+        chain.flows(engine, S, L, stage)
+
+
+@compiled
+def correct(engine, inputs, S, L, branch, h, sign):
+    """The implicit part of both stages' flows, along the tree and back; left in column L_PHI."""
+    ex.eliminate(engine, inputs, S, L, branch, h, sign)
+    if engine.sections > 1:
+        chain.eliminate(engine, S, L, branch, h)
+        chain.substitute(engine, L, branch, h)
+    ex.substitute(engine, inputs, L, branch, h)
 
 
 @compiled
@@ -144,9 +158,12 @@ def step(
             ex.cylinder_heat(engine, piston_speed, S, j)
     ex.pipe_heat(engine, inputs, wall, stream, S, L)
     ex.damp_all(engine, inputs, S, L, h)
+    if engine.sections > 1:
+        chain.heat(engine, wall, S, L)
+        chain.damp(engine, S, L, h)
     for i in range(nl):
         L[i, ex.L_RHS] = L[i, ex.L_F0]
-    ex.correct(engine, inputs, S, L, branch, h, 1.0)
+    correct(engine, inputs, S, L, branch, h, 1.0)
     for i in range(nl):
         L[i, ex.L_F0] += L[i, ex.L_PHI]  # from here on the implicit flow of the first stage
         L[i, ex.L_MOVE0] = h * L[i, ex.L_F0]
@@ -159,10 +176,12 @@ def step(
             predicted[v, C_T] = S[0, v, ex.S_T]
             S[1, v, ex.S_HA], S[1, v, ex.S_HAT] = S[0, v, ex.S_HA], S[0, v, ex.S_HAT]
     ex.move_all(engine, inputs, stream, S, L, one, move_one, predicted)
+    if engine.sections > 1:
+        chain.move(engine, S, L, one, move_one, predicted)
     evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, two, predicted, later, open_)
     for i in range(nl):
         L[i, ex.L_RHS] = L[i, ex.L_F1] - 2.0 * L[i, ex.L_F0]
-    ex.correct(engine, inputs, S, L, branch, h, -1.0)
+    correct(engine, inputs, S, L, branch, h, -1.0)
     for i in range(nl):
         L[i, ex.L_MOVE0] = 0.5 * h * (L[i, ex.L_F0] + L[i, ex.L_PHI])
         L[i, ex.L_MOVE1] = 0.5 * h * L[i, ex.L_F1]
@@ -171,17 +190,20 @@ def step(
             ex.ration(constants, inputs, kept, stream, L, j)
     ex.move_all(engine, inputs, stream, S, L, one, move_one, content)
     ex.move_all(engine, inputs, stream, S, L, two, move_two, content)
+    if engine.sections > 1:
+        chain.move(engine, S, L, one, move_one, content)
+        chain.move(engine, S, L, two, move_two, content)
     for v in range(nv):
         if v >= n or open_[v]:
             heat = drain(S, one, v, content, 0.5 * h) + drain(S, two, v, content, 0.5 * h)
             content[v, C_T] = S[1, v, ex.S_T]
-            book_heat(n, wall, stream, S, account, collector, v, h, heat)
+            book_heat(engine, wall, stream, S, account, collector, v, h, heat)
     for j in range(n):
         account[j, ex.A_RUNNER_P] += 0.5 * width * (S[0, n + j, ex.S_P] + S[1, n + j, ex.S_P])
         account[j, ex.A_RUNNER_T] += 0.5 * width * (S[0, n + j, ex.S_T] + S[1, n + j, ex.S_T])
         for i in range(2):
             amount = L[2 * n + j, ex.L_MOVE0 + i]
-            up = n + j if amount >= 0.0 else 2 * n + int(inputs[j, IN_COLLECTOR])
+            up = n + j if amount >= 0.0 else 2 * n + int(inputs[j, IN_ENTRY])
             account[j, ex.A_MOUTH_ENTHALPY] += amount * S[i, up, ex.S_H]
         if open_[j]:
             book_cylinder(engine, S, L, stream, kept, account, j, local[j], width, h)
@@ -195,8 +217,9 @@ def step(
 
 
 @inlined
-def book_heat(n, wall, stream, S, account, collector, v, h, heat):
+def book_heat(engine, wall, stream, S, account, collector, v, h, heat):
     """Wall heat of volume v over a step, and the means that set wall temperatures."""
+    n = engine.cylinders
     T = 0.5 * (S[0, v, ex.S_T] + S[1, v, ex.S_T])
     if v < n:
         account[v, ex.A_WALL_HEAT] += heat
@@ -209,7 +232,7 @@ def book_heat(n, wall, stream, S, account, collector, v, h, heat):
         account[j, ex.A_RUNNER_HEAT] += runner
         account[j, ex.A_PORT_HEAT] += heat - runner
     else:
-        c = v - 2 * n
+        c = chain.collector_of(engine, v)
         ha = h * S[0, v, ex.S_HA]
         collector[c, ex.B_HA] += ha
         collector[c, ex.B_HAT] += ha * T
@@ -428,8 +451,8 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     for stage in range(2):
         for j in range(n):
             S[stage, n + j, ex.S_V] = inputs[j, IN_RUNNER_VOLUME]
-        for c in range(engine.collectors):
-            S[stage, 2 * n + c, ex.S_V] = engine.collector_volume
+        for v in range(2 * n, content.shape[0]):
+            S[stage, v, ex.S_V] = engine.section_volume
     open_ = np.zeros(n, np.bool_)
     local, later = np.zeros(n), np.zeros(n)
     row = np.int64(-1)

@@ -3,7 +3,7 @@
 One step is linearly implicit and of second order: the two-stage Rosenbrock W-method of Verwer, Spee, Blom & Hundsdorfer,
 SIAM J. Sci. Comput. 20 (1999) 1456-1480 (from memory, confidence high). Only the stiff part of the Jacobian is used: how
 pressures answer flows and flows answer pressures. The network is a tree, cylinder - runner - collector - outlet, so the
-linear system is solved by elimination along its branches. Every flow leaves one volume and enters another with the same
+linear system is solved by elimination along its branches (chain.py: those of a collector in parts). Every flow leaves one volume and enters another with the same
 mass, species and enthalpy, so nothing is lost whatever the step.
 """
 
@@ -18,7 +18,7 @@ from ..models.valves import TABLE_SIZE, TABLE_STEP
 from .records import (
     C_ENERGY,
     C_T,
-    IN_COLLECTOR,
+    IN_ENTRY,
     IN_H,
     IN_PRESSURE,
     IN_R,
@@ -46,7 +46,7 @@ S_P, S_T, S_R, S_G, S_H, S_V, S_RATE, S_HA, S_HAT, S_LAST, S_ROOT, S_Y = range(1
 N_STATE = S_Y + K
 # Columns of the links, float64[links, N_LINK]: flows of both stages, conductance, correction, weight, right-hand side,
 # and what the step carries with the states of either stage. Links: intake valves, exhaust valves, runner openings of all
-# cylinders, then turbine and wastegate of each collector.
+# cylinders, then turbine and wastegate of each collector, then what joins the parts of a collector that is a chain.
 L_F0, L_F1, L_G, L_PHI, L_W, L_RHS, L_MOVE0, L_MOVE1 = range(8)
 N_LINK = 8
 # Columns of the intake stream of each cylinder, float64[cylinders, N_STREAM]; composition first.
@@ -185,7 +185,7 @@ def upwind(p_a, p_b, a, b):
 def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
     """Flows of the three links of cylinder j at stage i; at the first stage also conductances and weights."""
     n = engine.cylinders
-    run, col = n + j, 2 * n + int(inputs[j, IN_COLLECTOR])
+    run, col = n + j, 2 * n + int(inputs[j, IN_ENTRY])
     f_in = f_ex = g_in = g_ex = 0.0
     if is_open:
         area = valve_area(areas, INTAKE, angle)
@@ -251,7 +251,7 @@ def damp_all(engine, inputs, S, L, h):
     """The same for every link of the network, once a step."""
     n = engine.cylinders
     for j in range(n):
-        c = 2 * n + int(inputs[j, IN_COLLECTOR])
+        c = 2 * n + int(inputs[j, IN_ENTRY])
         run = 1.0 / S[0, n + j, S_V]
         damp(L, j, h, 1.0 / S[0, j, S_V])
         damp(L, n + j, h, 1.0 / S[0, j, S_V] + run)
@@ -263,8 +263,8 @@ def damp_all(engine, inputs, S, L, h):
 
 
 @compiled
-def correct(engine, inputs, S, L, branch, h, sign):
-    """Solve (1 - gamma h A) k = right-hand side along the tree; leaves the flow corrections in column L_PHI.
+def eliminate(engine, inputs, S, L, branch, h, sign):
+    """Solve (1 - gamma h A) k = right-hand side along the tree: cylinders into runners into collectors.
 
     S : states of the first stage; h : float, step [s]
     sign : float, +1 at the first stage, -1 at the second: the part that time itself plays [-]
@@ -276,8 +276,10 @@ def correct(engine, inputs, S, L, branch, h, sign):
         V, w = S[0, 2 * n + c, S_V], L[lt, L_W]
         branch[n + c, 0] = -w * (L[lt, L_RHS] + L[lt + 1, L_RHS]) / V
         branch[n + c, 1] = 1.0 + w * (L[lt, L_G] + L[lt + 1, L_G]) * gh / V
+    for v in range(n + engine.collectors, branch.shape[0]):  # other parts of a chain
+        branch[v, 0], branch[v, 1] = 0.0, 1.0
     for j in range(n):
-        v = n + int(inputs[j, IN_COLLECTOR])
+        v = n + int(inputs[j, IN_ENTRY])
         V, Vr, Vc = S[0, j, S_V], S[0, n + j, S_V], S[0, n + v, S_V]
         wi, we, wo = L[j, L_W], L[n + j, L_W], L[2 * n + j, L_W]
         Gi, Ge, Go = gh * L[j, L_G], gh * L[n + j, L_G], gh * L[2 * n + j, L_G]
@@ -293,8 +295,15 @@ def correct(engine, inputs, S, L, branch, h, sign):
         branch[v, 0] += wo * L[2 * n + j, L_RHS] / Vc + ko * b1 / db
         branch[v, 1] += ko * (1.0 - bo / db)
         branch[j, 0], branch[j, 1], branch[j, 2], branch[j, 3] = b1 / db, bo / db, a0 / da, ae / da
+
+
+@compiled
+def substitute(engine, inputs, L, branch, h):
+    """The way back along the tree; leaves the flow corrections in column L_PHI."""
+    n = engine.cylinders
+    gh = GAMMA * h
     for j in range(n):
-        v = n + int(inputs[j, IN_COLLECTOR])
+        v = n + int(inputs[j, IN_ENTRY])
         pc = branch[v, 0] / branch[v, 1]
         pb = branch[j, 0] + branch[j, 1] * pc
         pa = branch[j, 2] + branch[j, 3] * pb
@@ -343,7 +352,7 @@ def move_all(engine, inputs, stream, S, L, i, column, content):
         if L[n + j, column] != 0.0:
             carry(content, j, n + j, S, i, L[n + j, column])
         if L[2 * n + j, column] != 0.0:
-            carry(content, n + j, 2 * n + int(inputs[j, IN_COLLECTOR]), S, i, L[2 * n + j, column])
+            carry(content, n + j, 2 * n + int(inputs[j, IN_ENTRY]), S, i, L[2 * n + j, column])
     for c in range(engine.collectors):
         lt = 3 * n + 2 * c
         add(content, 2 * n + c, S, i, 2 * n + c, -L[lt, column] - L[lt + 1, column])
@@ -482,4 +491,4 @@ def pipe_heat(engine, inputs, wall, stream, S, L):
     for c in range(engine.collectors):
         v, lt = 2 * n + c, 3 * n + 2 * c
         h = pipe_film(engine, S, v, L[lt, L_F0] + L[lt + 1, L_F0], engine.collector_diameter)
-        keep_film(S, v, h * engine.collector_surface, wall[n + c])
+        keep_film(S, v, h * engine.section_surface, wall[n + c])

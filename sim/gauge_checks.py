@@ -1,11 +1,10 @@
 """What in the gauges, fittings and the pull of a case contradicts itself, each in one sentence."""
 
-import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from . import units
-from .standins import collector_diameter
+from .standins import collector_diameter, runner_diameter
 
 if TYPE_CHECKING:
     from .sections import Sections
@@ -45,10 +44,8 @@ def _pull(case: "Sections") -> Iterator[str]:
 
 def _reach(case: "Sections") -> Iterator[str]:
     """A probe that would not go into its pipe."""
-    valve = case.engine.exhaust_valve
-    stand_in = 1.05 * valve.diameter * math.sqrt(valve.count)
     exhaust, given = case.exhaust, case.exhaust.model_fields_set
-    bore = exhaust.runner_diameter if "runner_diameter" in given else stand_in
+    bore = exhaust.runner_diameter if "runner_diameter" in given else runner_diameter(case)
     collector = exhaust.collector_diameter if "collector_diameter" in given else collector_diameter(case, bore)
     for k, probe in enumerate(case.probe, 1):
         wide = bore if isinstance(probe.cylinder, int) else collector

@@ -79,6 +79,8 @@ def unread(section: Section) -> set[str]:
         return BURN[section.model]
     if isinstance(section, Friction):
         return set() if section.model == "chen_flynn" else CHEN_FLYNN
+    if isinstance(section, Exhaust):
+        return {"turbine_at"} if section.collector_volumes == 1 else set()
     if isinstance(section, Report):
         return {"nitric_oxide_zone"} if section.nitric_oxide == "none" else set()
     if isinstance(section, Flange):
@@ -105,7 +107,14 @@ def _undivided(case: Section, section: Section) -> set[str]:
     """Inputs of two entries, which a housing with one does not read."""
     exhaust = getattr(case, "exhaust", None)
     one = isinstance(section, Turbine) and isinstance(exhaust, Exhaust) and exhaust.collectors == 1
-    return ENTRIES if one else set()
+    return (ENTRIES if one else set()) | _unchained(case, section)
+
+
+def _unchained(case: Section, section: Section) -> set[str]:
+    """Inputs of a collector in parts, which one that stands for a plenum of fixed pressure is not."""
+    run = getattr(case, "run", None)
+    held = getattr(run, "held_backpressure", None) is not None
+    return {"collector_volumes", "turbine_at"} if held and isinstance(section, Exhaust) else set()
 
 
 def _following(section: Section) -> set[str]:

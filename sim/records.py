@@ -42,6 +42,11 @@ class Engine(NamedTuple):
     collector_volume: float  # each [m3]
     collector_surface: float  # each [m2]
     collector_diameter: float  # [m]
+    sections: int  # volumes in a row that make up a collector, see chain.py
+    outlet: int  # which of them is before the turbine
+    section_volume: float  # each [m3]
+    section_surface: float  # each [m2]
+    chain_area: float  # effective area between two of them [m2]
     outer_emissivity: float
     outer_coefficient: float  # [W/(m2 K)]
     outer_area_ratio: float  # outside over inside surface [-]
@@ -73,8 +78,9 @@ class Point(NamedTuple):
     IN_T,  # temperature of the fresh charge [K]
     IN_R,  # its gas constant [J/(kg K)]
     IN_NEXT,  # row of the cylinder that fires next
+    IN_ENTRY,  # volume its runner enters, counted behind the runners: its collector, or another part of it
     IN_Y,  # first of its composition [-]
-) = range(14)
+) = range(15)
 N_INPUT = IN_Y + K
 
 # Columns of a volume's content, float64[volumes, N_CONTENT]: species masses [kg], then these.
@@ -95,12 +101,12 @@ N_KEPT = KEPT_MIX + K
 class Memory(NamedTuple):
     """What one cycle hands to the next."""
 
-    content: Array  # cylinders, then runners, then collectors x N_CONTENT
+    content: Array  # cylinders, then runners, then collectors, then the rest of these where they are chains x N_CONTENT
     kept: Array  # cylinders x N_KEPT
     wall: Array  # wall temperatures of runners, then collectors [K]
 
 
-def empty_memory(cylinders: int, collectors: int) -> Memory:
+def empty_memory(cylinders: int, collectors: int, sections: int) -> Memory:
     """Memory of the right shapes, all zero."""
-    volumes = 2 * cylinders + collectors
+    volumes = 2 * cylinders + collectors * sections
     return Memory(np.zeros((volumes, N_CONTENT)), np.zeros((cylinders, N_KEPT)), np.zeros(cylinders + collectors))

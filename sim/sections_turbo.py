@@ -35,6 +35,10 @@ class Exhaust(Section):
     collector_diameter: float = guess("length", "inside diameter of a collector at its outlet", "8 mm", "300 mm", tip="caliper",
         band=0.15, rule="area of as many runners as have their exhaust valve open at once: 3/8 of those it gathers, at least one",
         like='"48 mm"')
+    collector_volumes: int = setting("integer", "volumes in a row that make up a collector, cylinders along it by number; 1 lets all runners "
+        "meet in one", 1, 13, to=1)
+    turbine_at: str = setting("choice", "where along a collector of several volumes the turbine stands: beside its first cylinder, in the middle "
+        "or beside its last", choices=("first", "middle", "last"), to="last")
     outer_emissivity: float = guess("fraction", "emissivity of the manifold's outside", 0.05, 1.0, to=0.8, band=0.2,
         tip="never required; oxidised iron 0.8, new stainless 0.3, coated or wrapped lower")
     outer_coefficient: float = guess("heat_transfer", "convection from the manifold to the engine bay", "2 W/m2/K",

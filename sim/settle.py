@@ -215,7 +215,7 @@ class March:
         """A march that has not begun."""
         e = setup.engine
         desk = cycle.desk(setup.table, e, setup.plant.steps, RECORD_ROWS)
-        return March(setup, empty_memory(e.cylinders, e.collectors), desk)
+        return March(setup, empty_memory(e.cylinders, e.collectors, e.sections), desk)
 
     def begin(self) -> None:
         """Fill every volume with a first guess."""

@@ -9,6 +9,7 @@ import numpy as np
 from ..models import air, burn_table, combustion, friction, gas, geometry, valves, wall_heat
 from ..models.fuels import Fuel, blend, flame_family
 from ..models.turbine import Turbine
+from . import collector_parts
 from .case import Case
 from .machines import compressor_of, turbine_of
 from .plant import plant as build_plant
@@ -16,6 +17,7 @@ from .records import (
     IN_AIR,
     IN_CA50,
     IN_COLLECTOR,
+    IN_ENTRY,
     IN_NEXT,
     IN_OFFSET,
     IN_PHI,
@@ -83,7 +85,8 @@ def prepare(
     number = octane(case, tank)
     plant = build_plant(case, ambient, number, wheel, swallowed, width)
     even = case.exhaust.collectors == 1 or machine.share == 0.5
-    same = (even and _all_alike(inputs, plant.steps)) if alike is None else alike
+    one = collector_parts.volumes(case) == 1  # in a chain a neighbour's pulse comes from one side
+    same = (one and even and _all_alike(inputs, plant.steps)) if alike is None else alike
     plant = plant._replace(parts=_parts(case, inputs, same))
     engine = _engine(case, fuel, intake, exhaust, ambient, same, plant.steps)
     areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
@@ -163,6 +166,7 @@ def _inputs(case: Case, fuel: Fuel) -> Array:
         for c, members in enumerate(case.exhaust.cylinders_to):
             for number in members:
                 rows[number - 1, IN_COLLECTOR] = c
+    rows[:, IN_ENTRY] = collector_parts.entries(case, rows[:, IN_COLLECTOR])
     return rows
 
 
@@ -187,7 +191,7 @@ def _all_alike(rows: Array, steps: int) -> bool:
     beside = rows[:, IN_OFFSET] % (720.0 / steps)
     if np.minimum(beside, 720.0 / steps - beside).max() > 1e-6:
         return False
-    others = [i for i in range(rows.shape[1]) if i not in (IN_OFFSET, IN_COLLECTOR, IN_NEXT)]
+    others = [i for i in range(rows.shape[1]) if i not in (IN_OFFSET, IN_COLLECTOR, IN_ENTRY, IN_NEXT)]
     if np.ptp(rows[:, others], axis=0).max() > 0.0:
         return False
     patterns = set()
@@ -233,6 +237,7 @@ def _engine(
     )  # fmt: skip
     bore_area = math.pi / 4.0 * x.runner_diameter**2
     grid = 720.0 / steps
+    volumes = collector_parts.volumes(case)
     return Engine(
         geo=geometry.geometry(e.bore, e.stroke, e.rod_length, e.compression_ratio),
         heat=heat,
@@ -256,6 +261,11 @@ def _engine(
         collector_volume=INFINITE if plenum else float(x.collector_volume),
         collector_surface=0.0 if plenum else float(x.collector_surface),
         collector_diameter=float(x.collector_diameter),
+        sections=volumes,
+        outlet=collector_parts.outlet(volumes, x.turbine_at),
+        section_volume=INFINITE if plenum else float(x.collector_volume) / volumes,
+        section_surface=0.0 if plenum else float(x.collector_surface) / volumes,
+        chain_area=math.pi / 4.0 * x.collector_diameter**2,
         outer_emissivity=float(x.outer_emissivity),
         outer_coefficient=float(x.outer_coefficient),
         outer_area_ratio=float(x.outer_area_ratio),

@@ -69,15 +69,15 @@ def _engine(case: "Sections") -> dict[str, Any]:
 
 
 def _exhaust(case: "Sections") -> Section:
-    exhaust, valve, given = case.exhaust, case.engine.exhaust_valve, case.exhaust.model_fields_set
-    exhaust = filled(exhaust, runner_diameter=1.05 * valve.diameter * math.sqrt(valve.count))
+    exhaust, given = case.exhaust, case.exhaust.model_fields_set
+    exhaust = filled(exhaust, runner_diameter=runner_diameter(case))
     bore = exhaust.runner_diameter
     area = math.pi / 4.0 * bore**2
     swept = displacement(case) / case.engine.cylinders
     exhaust = filled(exhaust, runner_volume=exhaust.runner_length * area if "runner_length" in given else 0.55 * swept)
     exhaust = filled(exhaust, runner_length=exhaust.runner_volume / area)
-    exhaust = filled(exhaust, collector_volume=0.25 * displacement(case) / exhaust.collectors)
-    collector_bore = (2.0 * exhaust.collector_volume / math.pi) ** (1.0 / 3.0)
+    exhaust = filled(exhaust, collector_volume=collector_volume(case))
+    bore_of_two = (2.0 * exhaust.collector_volume / math.pi) ** (1.0 / 3.0)
     return filled(
         exhaust,
         runner_surface=math.pi * bore * exhaust.runner_length,
@@ -85,9 +85,20 @@ def _exhaust(case: "Sections") -> Section:
         port_surface=2.0 * math.pi * bore**2,
         cylinders_to=dealt(case.engine.firing_order, exhaust.collectors),
         collector_diameter=collector_diameter(case, bore),
-        collector_surface=2.0 * math.pi * collector_bore**2,
+        collector_surface=2.0 * math.pi * bore_of_two**2,
         downpipe_diameter=1.6 * bore,
     )
+
+
+def runner_diameter(case: "Sections") -> float:
+    """Bore of a runner before it is measured [m]."""
+    valve = case.engine.exhaust_valve
+    return 1.05 * valve.diameter * math.sqrt(valve.count)
+
+
+def collector_volume(case: "Sections") -> float:
+    """Volume of a collector before it is measured [m3]."""
+    return 0.25 * displacement(case) / case.exhaust.collectors
 
 
 def collector_diameter(case: "Sections", runner_diameter: float) -> float:

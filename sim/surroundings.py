@@ -216,9 +216,9 @@ def fill_all(engine, plant, table, inputs, memory, z):
             put(table, content[j], burned, 3.5 * inputs[j, IN_PRESSURE], V_open, 1600.0)
         put(table, content[n + j], burned, back, inputs[j, IN_RUNNER_VOLUME], 1150.0)
         memory.wall[j] = 850.0
-    for c in range(engine.collectors):
-        put(table, content[2 * n + c], burned, back, engine.collector_volume, 1150.0)
-        memory.wall[n + c] = 850.0
+    for v in range(2 * n, content.shape[0]):
+        put(table, content[v], burned, back, engine.section_volume, 1150.0)
+    memory.wall[n:] = 850.0
 
 
 @compiled
