@@ -287,6 +287,8 @@ def book_collector(engine, point, machine, S, L, b, c, width):
         b[c, ex.B_TURBINE_WORK] += full * ideal * turbine.turbine_efficiency(machine, p, T, r, g, p4, tip)
         b[c, ex.B_WASTE_MASS] += waste
         b[c, ex.B_WASTE_ENTHALPY] += waste * S[i, v, ex.S_H]
+        for k in range(K):
+            b[c, ex.B_SPECIES + k] += (m + waste) * S[i, v, ex.S_Y + k]
         if i == 0 and p > p4 and L[lt, ex.L_F1] >= 0.99 * size * turbine.maximum_flow(machine, p, T, r, tip):
             b[c, ex.B_CHOKED_MASS] += m + L[lt, ex.L_MOVE1]
 

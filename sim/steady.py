@@ -306,11 +306,10 @@ def _hot_side(march: March) -> dict[str, Any]:
         return common | dict.fromkeys(nothing) | {"boost_reached": None if bench else True}
     b = desk.collector.sum(axis=0)
     mass = b[ex.B_TURBINE_MASS] + b[ex.B_WASTE_MASS]
-    row = march.memory.content[2 * s.engine.cylinders]
-    inlet = row[C_T]  # of the gas that stands there, where none passes
+    inlet = march.memory.content[2 * s.engine.cylinders, C_T]  # of the gas that stands there, where none passes
     if mass > 0.0:
-        enthalpy = (b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY]) / mass * row[: gas.N_SPECIES].sum()
-        inlet = surroundings.mean_temperature(s.table, row[: gas.N_SPECIES], float(enthalpy))
+        enthalpy = float(b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY])
+        inlet = surroundings.mean_temperature(s.table, b[ex.B_SPECIES :], enthalpy)
     share = float(b[ex.B_CHOKED_MASS] / b[ex.B_TURBINE_MASS]) if b[ex.B_TURBINE_MASS] > 0.0 else 0.0
     most = s.plant.wastegate_area
     return common | {

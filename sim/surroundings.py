@@ -253,8 +253,11 @@ def exhaust_side(engine, plant, table, desk, memory, z):
         out += desk.account[j, ex.A_OUT_MASS]
         leak += desk.outs[0 if engine.alike == 1 else j, closed.O_LEAK_MASS]
     work = mass = enthalpy = 0.0
+    left = np.zeros(K)  # the mixture of a whole cycle: what stands there at its end is the last cylinder's
     for c in range(engine.collectors):
         b = desk.collector[c]
+        for k in range(K):
+            left[k] += b[ex.B_SPECIES + k]
         mass += b[ex.B_TURBINE_MASS] + b[ex.B_WASTE_MASS]
         enthalpy += b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY]
         work += b[ex.B_TURBINE_WORK]
@@ -264,10 +267,8 @@ def exhaust_side(engine, plant, table, desk, memory, z):
     z[Z_EXHAUST] = mass * per_second
     z[Z_POWER_T] = plant.mechanical_efficiency * work * per_second
     if plant.kind == TURBO and mass > 0.0:
-        row = memory.content[2 * n, :K]
-        total = row.sum()
-        z[Z_T4] = mean_temperature(table, row, (enthalpy - work) / mass * total)
-        r = gas.mixture_gas_constant(table, row) / total
+        z[Z_T4] = mean_temperature(table, left, enthalpy - work)
+        r = gas.mixture_gas_constant(table, left) / mass
         z[Z_V4] = r * z[Z_T4] / z[Z_OUTLET]
         loss = plant.outlet_loss * z[Z_EXHAUST] ** 2
         z[Z_OUTLET] = plant.ambient_pressure + (loss * z[Z_V4] if plant.outlet_by_density == 1 else loss)

@@ -13,7 +13,7 @@ from ....models import air, friction, motion
 from ... import closed, readings, surroundings
 from ... import exchange as ex
 from ...case import Case
-from ...records import IN_OFFSET, K
+from ...records import IN_OFFSET
 from ...settle import Broken, March
 from ...setup import Setup, prepare
 from ...steady import SolveError
@@ -91,9 +91,8 @@ class SpoolMarch:
         if status == closed.LOST or not math.isfinite(fresh + mass):
             raise Broken
         if mass > 0.0:
-            row = m.memory.content[2 * s.engine.cylinders, :K]
-            left = float(b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY] - b[ex.B_TURBINE_WORK]) / mass
-            m.z[Z_T4] = surroundings.mean_temperature(s.table, row, left * float(row.sum()))
+            left = float(b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY] - b[ex.B_TURBINE_WORK])
+            m.z[Z_T4] = surroundings.mean_temperature(s.table, b[ex.B_SPECIES :], left)
         return fresh, float(b[ex.B_TURBINE_WORK]), mass
 
     def after_turbine(self, mass: float, seconds: float) -> None:
