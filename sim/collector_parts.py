@@ -18,6 +18,11 @@ SHORTEST = (
 )
 
 
+# No step is longer than two thirds of the time sound takes through a part, here at 670 m/s: between that and the whole of it
+# gas begins to ripple between the parts, and gives its heat to the wall more than once.
+CROSSED = 1000.0  # [m/s]
+
+
 def volumes(case: "Case") -> int:
     """How many make up a collector: one where it stands for a plenum of fixed pressure."""
     plenum = case.is_bench or case.run.held_backpressure is not None
@@ -61,6 +66,15 @@ def entries(case: "Case", collector: Array) -> list[int]:
         for j, place in zip(members, places(members.size, count, turbine), strict=True):
             found[j] = entry(c, case.exhaust.collectors, count, place, turbine)
     return found
+
+
+def widest(case: "Case") -> float:
+    """Longest step of gas exchange that the parts of a collector bear [deg]."""
+    count, x = volumes(case), case.exhaust
+    if count == 1:
+        return math.inf
+    length = x.collector_volume / count / (math.pi / 4.0 * x.collector_diameter**2)
+    return 6.0 * case.run.speed_rpm * length / CROSSED
 
 
 def problems(case: "Sections") -> Iterator[str]:

@@ -5,7 +5,7 @@ from typing import Any
 
 from ..models import air
 from ..models.compressor import Compressor
-from . import surroundings
+from . import collector_parts, surroundings
 from .case import Case
 from .machines import gate_of
 from .spray import entering
@@ -41,7 +41,7 @@ def plant(
 ) -> Plant:
     """The record for a case; `swallowed` is the turbine's greatest flow parameter [m2], `width` a step or None [deg]."""
     if width is None:
-        width = step_width(case.run.speed_rpm, case.is_bench)
+        width = min(step_width(case.run.speed_rpm, case.is_bench), collector_parts.widest(case))
     steps = steps_of(case.engine.cylinders, width)
     common = {
         "ambient_pressure": ambient.pressure,

@@ -40,6 +40,7 @@ STATUS = {
 }
 
 
+COLLECTOR_IN_PARTS = "{} volumes in a row, each link a nozzle whose velocity is lost, no gas inertia; filling and emptying, common practice, no source"
 TURBINE_EFFICIENCY = {
     False: "efficiency a parabola in blade-speed ratio (form: Guzzella & Onder)",
     True: "flow and efficiency measured, carried on by the parabola in blade-speed ratio",
@@ -387,6 +388,7 @@ def models_used(setup: Setup) -> dict[str, str]:
         return used
     return used | {
         "exhaust_heat": manifold.SOURCES["runner_heat"],
+        **({"collector": COLLECTOR_IN_PARTS.format(setup.engine.sections)} if setup.engine.sections > 1 else {}),
         "turbine": f"{c.turbine.model}; {TURBINE_EFFICIENCY[c.turbine.model == 'map']}",
         "compressor": f"{c.compressor.model}: {compressor.SOURCES[c.compressor.model]}",
         **(probes.SOURCES if c.probe else {}),

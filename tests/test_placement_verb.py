@@ -209,6 +209,46 @@ def test_symmetries_of_firing_orders():
     assert len(Engine(swapped).symmetries()) == 2
 
 
+def geometry(case):
+    engine = Engine(case)
+    alike = engine.at(np.zeros((case.engine.cylinders, 3)))
+    return _by_geometry(engine, Response(engine.mean, alike, alike, []))
+
+
+def test_what_the_collector_alone_does_stands_by_itself():
+    """A row of volumes lets alike-fed cylinders hear different pulses; what it adds to a longer runner's part is told apart."""
+    chain = UNEVEN.set_all({"exhaust.collector_volumes": 4, "cylinder.4.runner_length": "480 mm"})
+    both, pipe = geometry(chain), geometry(chain.set("exhaust.collector_volumes", 1))
+    assert pipe["collector_alone_k"] == [0.0] * 4
+    assert both["collector_alone_k"] == pytest.approx(np.subtract(both["departures_k"], pipe["departures_k"]))
+    assert max(map(abs, both["collector_alone_k"])) > 0.5
+    assert max(map(abs, pipe["departures_k"])) > max(map(abs, both["collector_alone_k"]))
+
+
+def test_a_row_mirrored_about_the_turbine_parts_runners_in_pairs():
+    """Seen from the other end the firing order is its own turn by half a cycle; a row with the turbine at its end has no mirror."""
+    middle = geometry(UNEVEN.set_all({"exhaust.collector_volumes": 5, "exhaust.turbine_at": "middle"}))
+    assert middle["groups"] == [[1, 4], [2, 3]]
+    assert middle["departures_k"] == middle["departures_k"][::-1]
+    assert middle["solver_scatter_k"] < 0.01
+    assert abs(middle["departures_k"][0]) > 0.3
+    assert geometry(UNEVEN.set("exhaust.collector_volumes", 4))["groups"] == [[1], [2], [3], [4]]
+
+
+def test_where_symmetry_says_zero_the_row_adds_nothing():
+    """Two entries of two cylinders 360 deg apart, each with its turbine entry between them: every port is another's mirror image."""
+    twins = {
+        "exhaust.collectors": 2,
+        "exhaust.cylinders_to": [[1, 4], [2, 3]],
+        "exhaust.collector_volumes": 3,
+        "exhaust.turbine_at": "middle",
+    }
+    own = geometry(load().set_all(twins))
+    assert own["by_symmetry"]
+    assert own["departures_k"] == own["collector_alone_k"] == [0.0] * 4
+    assert own["solver_scatter_k"] < 0.01
+
+
 def test_chances_of_two_cylinders_by_hand():
     """Two runners of normal readings and an exact probe in one: P(T2 - T1 > X) = 1 - Phi(X / (s sqrt 2))."""
     rng = np.random.default_rng(2)

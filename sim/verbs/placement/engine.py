@@ -5,12 +5,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ... import collector_parts
 from ...case import Case, load
 from ...dotted import in_si
 from ...errors import CaseError
 from ...prediction import Prediction
-from ...records import IN_AIR, IN_CA50, IN_COLLECTOR, IN_NEXT, IN_OFFSET, IN_PHI, IN_SPARK, Array
-from ...setup import prepare
+from ...records import IN_AIR, IN_CA50, IN_COLLECTOR, IN_ENTRY, IN_NEXT, IN_OFFSET, IN_PHI, IN_SPARK, Array
+from ...setup import Setup, prepare
 from ...steady import SolveError, predict
 from ...variants import Variants
 
@@ -61,33 +62,34 @@ class Engine:
             )
         return found
 
-    def at(self, feed: Array) -> Array:
+    def at(self, feed: Array, more: Mapping[str, Any] | None = None) -> Array:
         """Readings and gas at every place, shape (places, 2) [K]."""
-        return np.array([[row["reading_k"], row["gas_temperature_k"]] for row in self.predict(feed).probes])
+        return np.array([[row["reading_k"], row["gas_temperature_k"]] for row in self.predict(feed, more).probes])
 
-    def symmetries(self) -> list[Symmetry]:
+    def symmetries(self, more: Mapping[str, Any] | None = None) -> list[Symmetry]:
         """Turns of the firing order that leave offsets, runners and collectors as they are, the identity first."""
-        alike = self.variants.make({f"cylinder.{one.number}.{name}": 0.0 if name != "spark" else "0 deg"
-                                    for one in self.case.cylinder for name in FEED})  # fmt: skip
-        found = turns(prepare(alike).inputs, len(self.places))
+        fed_alike: dict[str, Any] = {f"cylinder.{one.number}.{name}": 0.0 if name != "spark" else "0 deg"
+                                     for one in self.case.cylinder for name in FEED}  # fmt: skip
+        found = turns(prepare(self.variants.make(fed_alike | dict(more or {}))), len(self.places))
         turbine, n = self.case.turbine, self.cylinders
         if turbine is None or turbine.entry_share == 0.5:
             return found
         kept = tuple(range(n, len(self.places)))  # unequal entries do not stand for one another
         return [one for one in found if one.to[n:] == kept]
 
-    def origins(self) -> list[tuple[int, Symmetry]]:
+    def origins(self, more: Mapping[str, Any] | None = None) -> list[tuple[int, Symmetry]]:
         """For each cylinder, the first one it is a turn of, and that turn."""
         found: list[tuple[int, Symmetry]] = []
-        all_turns = self.symmetries()
+        all_turns = self.symmetries(more)
         for j in range(self.cylinders):
             found.append(min(((turn.to.index(j), turn) for turn in all_turns), key=lambda pair: pair[0]))
         return found
 
 
-def turns(rows: Array, places: int) -> list[Symmetry]:
-    """Symmetries of a table of inputs, one row for each cylinder."""
-    fed = {IN_OFFSET, IN_NEXT, IN_COLLECTOR, IN_AIR, IN_PHI, IN_SPARK, IN_CA50}
+def turns(setup: Setup, places: int) -> list[Symmetry]:
+    """Symmetries of a set-up whose cylinders are fed alike."""
+    rows = setup.inputs
+    fed = {IN_OFFSET, IN_NEXT, IN_COLLECTOR, IN_ENTRY, IN_AIR, IN_PHI, IN_SPARK, IN_CA50}
     hardware = [i for i in range(rows.shape[1]) if i not in fed]
     n, offset, home = len(rows), rows[:, IN_OFFSET], rows[:, IN_COLLECTOR].astype(int)
     found = [Symmetry(tuple(range(places)))]
@@ -99,10 +101,20 @@ def turns(rows: Array, places: int) -> list[Symmetry]:
         to = (apart < SAME_ANGLE).argmax(axis=1)
         goes = {(int(home[j]), int(home[to[j]])) for j in range(n)}
         one_to_one = len({a for a, _ in goes}) == len({b for _, b in goes}) == len(goes)
-        if one_to_one and np.array_equal(rows[to][:, hardware], rows[:, hardware]):
+        same = one_to_one and np.array_equal(rows[to][:, hardware], rows[:, hardware])
+        if same and all(_same_row(setup, np.flatnonzero(home == c), to) for c in set(home)):
             mapped = dict(goes)
             found.append(Symmetry((*map(int, to), *(n + mapped[c] for c in range(places - n)))))
     return found
+
+
+def _same_row(setup: Setup, members: Array, to: Array) -> bool:
+    """Whether the cylinders of a collector go where they stand equally far along it, or all in its mirror image."""
+    e = setup.engine
+    along = collector_parts.places_of(setup.inputs[:, IN_ENTRY], e.collectors, e.sections, e.outlet)
+    here, there = along[members], along[to[members]]
+    in_the_middle = 2 * e.outlet == e.sections - 1
+    return np.array_equal(here, there) or (in_the_middle and np.array_equal(here, e.sections - 1 - there))
 
 
 def _with_probes(case: Case, places: list[int | str]) -> dict[str, Any]:

@@ -3,12 +3,13 @@
 The module does not bear the verb's name: `from hotside.sim import placement` must go on giving the function.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
 from ....models import gauges
+from ... import collector_parts
 from ...case import Case
 from ...errors import CaseError
 from ...probes import CLASSES
@@ -126,18 +127,42 @@ def _places(engine: Engine, response: Response, draws: chances.Draws, tolerance:
 
 def _by_geometry(engine: Engine, response: Response) -> dict[str, Any]:
     """What is left between runners when every cylinder is fed alike; exactly nothing where one is a turn of the other."""
-    n, origins = engine.cylinders, [origin for origin, _ in engine.origins()]
+    n = engine.cylinders
     readings = response.alike[:n, READING]
-    groups = [[j for j in range(n) if origins[j] == origin] for origin in sorted(set(origins))]
-    level = {j: float(readings[group].mean()) for group in groups for j in group}
-    mean = float(np.mean([level[j] for j in range(n)]))
+    groups = _groups(engine)
+    departures, mean = _departures(readings, groups)
     return {
         "by_symmetry": len(groups) == 1,
         "groups": [[j + 1 for j in group] for group in groups],
-        "departures_k": [level[j] - mean if len(groups) > 1 else 0.0 for j in range(n)],
+        "departures_k": departures,
+        "collector_volumes": collector_parts.volumes(engine.case),
+        "collector_alone_k": _by_collector(engine, departures),
         "solver_scatter_k": max(float(np.ptp(readings[group])) for group in groups),
         "collector_k": [float(v) for v in response.alike[n:, READING] - mean],
     }
+
+
+def _groups(engine: Engine, more: Mapping[str, Any] | None = None) -> list[list[int]]:
+    """Cylinders that are turns of one another, counted from 0."""
+    origins = [origin for origin, _ in engine.origins(more)]
+    return [[j for j in range(engine.cylinders) if origins[j] == origin] for origin in sorted(set(origins))]
+
+
+def _departures(readings: Array, groups: list[list[int]]) -> tuple[list[float], float]:
+    """Each runner from the mean of all [K], equal within a group, and that mean."""
+    level = {j: float(readings[group].mean()) for group in groups for j in group}
+    mean = float(np.mean([level[j] for j in range(len(readings))]))
+    return [level[j] - mean if len(groups) > 1 else 0.0 for j in range(len(readings))], mean
+
+
+def _by_collector(engine: Engine, departures: list[float]) -> list[float]:
+    """What goes if all runners meet in one volume: the part of the departures that is the row's alone [K]."""
+    if collector_parts.volumes(engine.case) == 1:
+        return [0.0] * engine.cylinders
+    one = {"exhaust.collector_volumes": 1}
+    readings = engine.at(np.zeros_like(engine.mean), one)[: engine.cylinders, READING]
+    plain, _ = _departures(readings, _groups(engine, one))
+    return [a - b for a, b in zip(departures, plain, strict=True)]
 
 
 def _guesses(case: Case) -> list[str]:

@@ -124,13 +124,33 @@ def _geometry(own: Mapping[str, Any]) -> str:
     if own["by_symmetry"]:
         return (
             "Fed alike, the runners differ by nothing: each is the other turned by some firings, and neighbours' pulses come to all "
-            f"alike (solved within {own['solver_scatter_k']:.2f} K). A collector modelled as a chain of volumes, where the first and the last "
-            "port see different pulses, is not in this model."
+            f"alike (solved within {own['solver_scatter_k']:.2f} K). {_collector_alone(own)}"
         )
-    spread = ", ".join(f"{k} {d:+.0f} K" for k, d in enumerate(own["departures_k"], 1))
+    pairs = "" if all(len(g) == 1 for g in own["groups"]) else ", alike where one is the other turned or mirrored"
     return (
-        f"Fed alike, the runners already differ by their pipes, firing intervals and neighbours' pulses: {spread} about their mean. "
-        "A collector modelled as a chain of volumes is not in this model."
+        f"Fed alike, the runners already differ by their pipes, firing intervals and neighbours' pulses: "
+        f"{_by_cylinder(own['departures_k'])} about their mean{pairs}. {_collector_alone(own)}"
+    )
+
+
+def _by_cylinder(kelvin: list[float]) -> str:
+    digits = 0 if max(map(abs, kelvin)) >= 10.0 else 1
+    return ", ".join(f"{k} {d + 0.0:+.{digits}f} K" for k, d in enumerate(kelvin, 1))
+
+
+def _collector_alone(own: Mapping[str, Any]) -> str:
+    """What the collector's parts do of it."""
+    count, alone = own["collector_volumes"], own["collector_alone_k"]
+    if count == 1:
+        return (
+            "The collector is one volume here; as a chain of volumes (exhaust.collector_volumes) its first and last port see "
+            "different pulses."
+        )
+    if own["by_symmetry"]:
+        return f"The collector, a chain of {count} volumes, adds nothing to that: the ports are mirror images of one another."
+    return (
+        f"From the collector alone, a chain of {count} volumes: {_by_cylinder(alone)}. Gas inertia is not in it, and each part takes the "
+        "dynamic head of what passes."
     )
 
 
