@@ -263,7 +263,7 @@ def damp_all(engine, inputs, S, L, h):
         damp(L, lt + 1, h, 1.0 / S[0, 2 * n + c, S_V])
 
 
-@compiled
+@inlined
 def eliminate(engine, inputs, S, L, branch, h, sign):
     """Solve (1 - gamma h A) k = right-hand side along the tree: cylinders into runners into collectors.
 
@@ -298,7 +298,7 @@ def eliminate(engine, inputs, S, L, branch, h, sign):
         branch[j, 0], branch[j, 1], branch[j, 2], branch[j, 3] = b1 / db, bo / db, a0 / da, ae / da
 
 
-@compiled
+@inlined
 def substitute(engine, inputs, L, branch, h):
     """The way back along the tree; leaves the flow corrections in column L_PHI."""
     n = engine.cylinders

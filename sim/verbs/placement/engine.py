@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ... import collector_parts
 from ...case import Case, load
@@ -108,7 +109,7 @@ def turns(setup: Setup, places: int) -> list[Symmetry]:
     return found
 
 
-def _same_row(setup: Setup, members: Array, to: Array) -> bool:
+def _same_row(setup: Setup, members: NDArray[np.intp], to: NDArray[np.intp]) -> bool:
     """Whether the cylinders of a collector go where they stand equally far along it, or all in its mirror image."""
     e = setup.engine
     along = collector_parts.places_of(setup.inputs[:, IN_ENTRY], e.collectors, e.sections, e.outlet)
