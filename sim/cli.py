@@ -12,6 +12,7 @@ import typer
 from .command_examples import epilog
 from .errors import CaseError, SolveError
 from .options import Force, begin
+from .stopping import INTERRUPTED, stoppable
 
 ABOUT = """\
 hotside: what the gauges of a turbocharged spark-ignition engine will read, before metal is cut or boost turned up.
@@ -43,7 +44,6 @@ VERBS = (
     "sweep",
     "uncertainty",
 )  # fmt: skip
-INTERRUPTED = 130  # exit status of a program ended by Ctrl-C
 app = typer.Typer(add_completion=True, rich_markup_mode=None, pretty_exceptions_enable=False)
 
 
@@ -84,8 +84,9 @@ def main() -> None:
     warnings.formatwarning = spoken
     begin()
     try:
-        status = app(standalone_mode=False)
-        sys.stdout.flush()
+        with stoppable():
+            status = app(standalone_mode=False)
+            sys.stdout.flush()
         if status == INTERRUPTED:
             raise KeyboardInterrupt  # typer has already swallowed it
     except (CaseError, SolveError) as error:

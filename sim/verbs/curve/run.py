@@ -48,7 +48,12 @@ def solve(
     cases = [variants.make({"run.speed": value} | changes) for value in values]
     first = _one(cases[0], progress)  # loads tables and kernels once
     with ThreadPoolExecutor(max(min(cores(), len(cases)), 1)) as pool:
-        return [first, *pool.map(_one, cases[1:])]
+        found = [first]
+        for prediction in pool.map(_one, cases[1:]):
+            found.append(prediction)
+            if progress is not None:
+                progress(f"speed {len(found)} of {len(cases)}")
+        return found
 
 
 def _one(case: Case, progress: Progress | None = None) -> Prediction | str:

@@ -70,7 +70,7 @@ def scale(row: Mapping[str, Any]) -> float:
 class Points:
     """A case at other settings; what was solved is kept."""
 
-    def __init__(self, case: Case, progress: Callable[[str], None] | None = None, every: int = 50) -> None:
+    def __init__(self, case: Case, progress: Callable[[str], None] | None = None, every: int = 10) -> None:
         self.variants, self.progress, self.every = Variants(case), progress, every
         self.known: dict[Setting, Point] = {}
 
