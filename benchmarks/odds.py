@@ -28,6 +28,7 @@ from hotside.sim.verbs.diagnose.logged import Point
 FOLDER = Path(__file__).resolve().parent.parent / "examples"
 AMBIENT = 99e3
 BINS = (0.0, 0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0)
+AS_MANY = 6  # times as many truths where the wastegate is told to shut
 FAR = 4.0  # standard deviations of the balance beyond which a truth is not this boost's
 SETTINGS = {
     "boost held, two gauges": (
@@ -38,10 +39,10 @@ SETTINGS = {
         "tractor_six.toml",
         "speed=4400 rpm, boost=1.38 bar, backpressure=1.5 bar, air_flow=0.40 kg/s, outlet_pressure=8 kPa",
     ),
-    "wastegate told to shut": ("tractor_six.toml", "speed=2900 rpm, boost=0.75 bar, backpressure=0.7 bar"),
+    "wastegate told to shut": ("tractor_six.toml", "speed=2900 rpm, boost=0.34 bar, backpressure=0.2 bar"),
     "shut, two gauges": (
         "tractor_six.toml",
-        "speed=2900 rpm, boost=0.75 bar, backpressure=0.7 bar, probe.1=700 degC",
+        "speed=2900 rpm, boost=0.34 bar, backpressure=0.2 bar, probe.1=640 degC",
     ),
 }
 
@@ -60,7 +61,7 @@ def main(truths: int, seed: int) -> None:
     for name, (file, text) in SETTINGS.items():
         found = list(study(load(FOLDER / file), text, truths, np.random.default_rng(seed)))
         table(name, found)
-        mean = np.mean([t.weight for t in found])
+        mean = sum(t.weight for t in found) / max(len(found), 1)
         together += [t._replace(weight=t.weight / mean) for t in found]
     table("all", together)
 
@@ -72,7 +73,7 @@ def study(case: Case, text: str, truths: int, rng: np.random.Generator) -> Itera
     usual = [*causes(), *evidence.gauges(asked.spot.point, asked.setting)]
     at = [evidence.shown(c, asked.setting) for c in usual if not _of_a_reading(c)]
     before = np.array([c.before for c in usual])
-    for _ in range(truths):
+    for _ in range(truths * (AS_MANY if BALANCE in asked.names else 1)):
         cause = usual[int(rng.choice(len(usual), p=before / before.sum()))]
         drawn = _readings(asked, cause, _size(cause, rng), rng)
         if drawn is None:

@@ -139,15 +139,16 @@ def study(truths: int, rows: int, seed: int) -> dict[str, list[tuple[bool, float
 
 def report(kept: Mapping[str, list[tuple[bool, float]]]) -> None:
     """Coverage by unknown and pooled, and the median error."""
-    print(f"\n{'unknown':34s} {'in 90 %':>8s} {'to reach':>12s} {'median error':>13s}")
+    print(f"\n{'unknown':34s} {'held in':>10s} {'in 90 %':>8s} {'to reach':>12s} {'median error':>13s}")
     for name, rows in kept.items():
         share = np.mean([inside for inside, _ in rows])
         fine = "" if EACH[0] <= share <= EACH[1] else "  outside"
         print(
-            f"{name:34s} {100 * share:7.1f}% {'81 to 97 %':>12s} {100 * np.median([e for _, e in rows]):12.2f}%{fine}"
+            f"{name:34s} {sum(i for i, _ in rows):4d} of {len(rows):3d} {100 * share:7.1f}% {'81 to 97 %':>12s}"
+            f" {100 * np.median([e for _, e in rows]):12.2f}%{fine}"
         )
     pooled = np.mean([inside for rows in kept.values() for inside, _ in rows])
-    print(f"{'pooled':34s} {100 * pooled:7.1f}% {'85 to 95 %':>12s}")
+    print(f"{'pooled':34s} {'':>11s} {100 * pooled:7.1f}% {'85 to 95 %':>12s}")
 
 
 def example() -> str:
