@@ -19,6 +19,7 @@ import numba
 import platformdirs
 from numba.core import caching
 from numba.core import config as _config
+from numba.core.runtime import rtsys
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -81,9 +82,14 @@ class _Kept(caching.FunctionCache):
     _impl_class = _Kernels
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """The kept kernel, or None where there is none that is whole: it is then compiled again."""
+        """The kept kernel, or None where there is none that is whole: it is then compiled again.
+
+        numba would first make ready to compile, which takes a third of a second; a kept kernel is finished machine code and
+        needs of that the runtime alone.
+        """
         try:
-            return super().load_overload(sig, target_context)
+            rtsys.initialize(target_context)
+            return self._load_overload(sig, target_context)
         except Exception:  # a file cut short fails in as many ways as there are places to cut
             with contextlib.suppress(OSError):
                 self.flush()
