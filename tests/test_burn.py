@@ -1,14 +1,13 @@
 """Cylinder pressure in, burn rate out, and back in as a submodel."""
 
 import json
-import sys
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hotside.models import burn_table, combustion, geometry
-from hotside.sim import CaseError, burn, cli, load, predict
+from hotside.sim import CaseError, burn, load, predict
 from hotside.sim.verbs.burn.trace import Cycle, Trace, read_trace
 from scipy.interpolate import PchipInterpolator
 
@@ -61,21 +60,6 @@ def worst(name, result):
     """Largest error of the burned fraction against the kernel's own [-]."""
     _, angle, _, x = truth(name)
     return float(np.abs(np.array(result.burned_fraction) - np.interp(result.crank_angle_deg, angle, x)).max())
-
-
-@pytest.fixture
-def run(monkeypatch, capsys, tmp_path):
-    """Run the command line in this process, in an empty folder -> status, standard output, standard error."""
-    monkeypatch.chdir(tmp_path)
-
-    def call(*arguments: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hotside", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return call
 
 
 # ------------------------------------------------------------------------------------------------ there and back again

@@ -60,20 +60,6 @@ def solved(monkeypatch: pytest.MonkeyPatch) -> list[Case]:
     return seen
 
 
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str, str]]:
-    """Run the command line in this process -> status, standard output, standard error."""
-
-    def call(*arguments: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hotside", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return call
-
-
 # ------------------------------------------------------------------------------------------------ names
 
 

@@ -3,14 +3,13 @@
 import csv
 import json
 import math
-import sys
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hotside.models import air
-from hotside.sim import CaseError, cli, curve, load, predict
+from hotside.sim import CaseError, curve, load, predict
 from hotside.sim.verbs.curve import operating_line
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
@@ -25,21 +24,6 @@ def case_of(name: str):
 @cache
 def along(name: str, speeds: str = SPEEDS, freer_pipe: bool = False, **changes):
     return curve(case_of(name).set_all(changes), speeds, freer_pipe=freer_pipe)
-
-
-@pytest.fixture
-def run(monkeypatch, capsys, tmp_path):
-    """Run the command line in this process, in an empty folder -> status, standard output, standard error."""
-    monkeypatch.chdir(tmp_path)
-
-    def call(*arguments: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hotside", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return call
 
 
 # ------------------------------------------------------------------------------------------------------------- curve

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from hotside.models import boss, discs, materials, threads, tightening
 from hotside.models import flange as bolting
-from hotside.sim import CaseError, FlangeResult, cli, flange, load, new, options, predict
+from hotside.sim import CaseError, FlangeResult, flange, load, new, options, predict
 from hotside.sim.sections import SPECS
 from hotside.sim.verbs.flange.table import print_flange
 from rich.console import Console
@@ -58,20 +58,6 @@ def joint(result: FlangeResult, arrangement: str) -> dict[str, Any]:
 
 def margin(result: FlangeResult, name: str) -> dict[str, Any]:
     return next(m for m in result.margins if m["name"] == name)
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Any:
-    """Run the command line in this process -> status, standard output, standard error."""
-
-    def call(*arguments: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hotside", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return call
 
 
 SETS = [part for name, value in GIVEN.items() for part in ("--set", f"{name}={value}")]

@@ -2,12 +2,11 @@
 
 import json
 import math
-import sys
 from functools import cache
 from pathlib import Path
 
 import pytest
-from hotside.sim import CaseError, cli, improve, load, predict, spool
+from hotside.sim import CaseError, improve, load, predict, spool
 from hotside.sim.verbs.improve.goal import boost_timed, goal_of, tip_in
 from hotside.sim.verbs.improve.levers import levers
 from hotside.sim.verbs.improve.table import verdict
@@ -29,21 +28,6 @@ POWER = ("tractor_six", "power = 390 kW")
 PROBE = ("divided_four", "probe < 800 degC")
 KNOCK = ("uneven", "knock margin > 6 deg")
 UNMET = ("bench", "residual < 0.1 %")
-
-
-@pytest.fixture
-def run(monkeypatch, capsys, tmp_path):
-    """Run the command line in this process, in an empty folder -> status, standard output, standard error."""
-    monkeypatch.chdir(tmp_path)
-
-    def call(*arguments: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hotside", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return call
 
 
 def rows(result, name):

@@ -4,7 +4,6 @@ import dataclasses
 import itertools
 import json
 import math
-import sys
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from hotside.models import motion, warming
-from hotside.sim import CaseError, cli, load, predict, pull
+from hotside.sim import CaseError, load, predict, pull
 from hotside.sim.setup import prepare
 from hotside.sim.steady import read, solve
 from hotside.sim.streams import stream
@@ -46,21 +45,6 @@ def dyno(**sets: Any):
 @cache
 def gear(**sets: Any):
     return pull(case_of("divided_four", **(GEAR | sets)))
-
-
-@pytest.fixture
-def run(monkeypatch, capsys, tmp_path):
-    """Run the command line in this process, in an empty folder -> status, standard output, standard error."""
-    monkeypatch.chdir(tmp_path)
-
-    def call(*arguments: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hotside", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return call
 
 
 # ------------------------------------------------------------------------------------------------------------ motion
