@@ -66,7 +66,8 @@ def new(file: Annotated[Path, typer.Argument(metavar="FILE", help="where to writ
 @app.command(epilog=epilog("explain"))
 def explain(name: Annotated[str | None, typer.Argument(metavar="NAME", help="a reading or an input")] = None) -> None:
     """What a reading or an input means, its unit and how to measure it."""
-    from .names import RESULTS, explained, inputs
+    from .explaining import explained
+    from .names import RESULTS, inputs
 
     if name is not None:
         print("\n".join(explained(name)))

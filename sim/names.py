@@ -1,10 +1,8 @@
 """The one table of names: every result with its unit and meaning, every input with its unit, stand-in and tip."""
 
-import difflib
 from typing import NamedTuple
 
-from . import showing, units
-from .errors import CaseError
+from . import showing
 from .schema import Spec
 
 
@@ -208,70 +206,3 @@ def inputs() -> dict[str, Spec]:
     from .sections import SPECS
 
     return SPECS
-
-
-def explained(name: str) -> list[str]:
-    """What a result, an input or a section means, in lines; raises CaseError for a name that is none."""
-    from .sentences import SYNONYMS
-
-    if name in RESULTS:
-        return _result_lines(name)
-    name = SYNONYMS.get(name.casefold(), name)
-    general = ".".join("N" if part.isdigit() else part for part in name.split("."))
-    known = inputs()
-    if general in known:
-        return _input_lines(general, known[general])
-    below = [n for n in known if n.startswith(general + ".")]
-    if below:
-        return [f"[{general}] holds these inputs:"] + [f"  {n}: {known[n].meaning}" for n in below]
-    ends = [n for n in known if n.rsplit(".", 1)[-1] == name]
-    if len(ends) == 1:
-        return _input_lines(ends[0], known[ends[0]])
-    near = ends or difflib.get_close_matches(name, [*RESULTS, *known], 3, 0.5)
-    hint = (
-        "; did you mean " + " or ".join(f'"{n}"' for n in near[:3]) + "?" if near else "; try explain without a name."
-    )
-    raise CaseError(f"{name} is neither a result nor an input{hint}")
-
-
-def _result_lines(name: str) -> list[str]:
-    row = RESULTS[name]
-    metric, us = unit_of(row.kind, "metric"), unit_of(row.kind, "us")
-    lines = [f"{name}: {row.label}", f"  a result: {row.meaning}."]
-    if metric:
-        lines.append(f"  printed in {metric}" + (f" or {us}" if us != metric else "") + "; in SI in Python and --json.")
-    room = room_of(name)
-    how = (
-        f"{room}, where its source is named; every run lists the submodels it used"
-        if room
-        else "read off the solved cycle"
-    )
-    return [*lines, f"  formula: {how}."]
-
-
-def _input_lines(name: str, spec: Spec) -> list[str]:
-    lines = [f"{name}: {spec.meaning}"]
-    if spec.choices:
-        lines.append(f"  one of: {', '.join(spec.choices)}")
-    if spec.like:
-        lines.append(f"  written {name.rsplit('.', 1)[-1]} = {spec.like}")
-    if spec.allowed:
-        lines.append(f"  allowed: {spec.allowed}")
-    if spec.kind in units.UNITS or spec.kind in ("temperature", "pressure_gauge", "pressure_absolute"):
-        lines.append(f"  units: {units.allowed(spec.kind)}")
-    need = {
-        "given": "required",
-        "option": "may be left out, as far as the rest of the case allows",
-        "guess": f"stand-in where left out: {spec.rule}" + (f", likely within {_band(spec)}" if spec.band else ""),
-        "setting": f"default: {spec.rule}",
-    }
-    lines.append(f"  {need[spec.need]}")
-    if spec.hint:
-        lines.append(f"  note: {spec.hint}")
-    if spec.tip:
-        lines.append(f"  how to measure: {spec.tip}")
-    return lines
-
-
-def _band(spec: Spec) -> str:
-    return f"+-{spec.band}" if isinstance(spec.band, str) else f"+-{100.0 * spec.band:g} %"

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hotside.sim import Case, CaseError, cli, files, load, names, showing, table_print
+from hotside.sim import Case, CaseError, cli, explaining, files, load, names, showing, table_print
 from hotside.sim.sections import SPECS
 
 DESIGN = ["speed_rpm", "boost_pa", "intake_pressure_pa", "intake_temperature_k", "pre_turbine_pressure_pa", "backpressure_pa", "backpressure_ratio", "pressure_ratio_exhaust_intake", "pressure_ratio_turbine", "lambda_ratio", "afr", "spark_advance_deg", "ca10_deg", "ca50_deg", "ca90_deg", "air_flow_kg_s", "fuel_flow_kg_s", "exhaust_flow_kg_s", "volumetric_efficiency", "residual_fraction", "exhaust_temperature_k", "exhaust_temperature_time_mean_k", "turbine_inlet_temperature_k", "turbine_outlet_temperature_k", "probes", "imep_gross_pa", "imep_net_pa", "pmep_pa", "fmep_pa", "bmep_pa", "torque_nm", "power_w", "bsfc_kg_j", "peak_pressure_pa", "peak_pressure_deg", "unburned_temperature_max_k", "knock_integral", "knock_onset_deg", "octane_required", "knock_margin_deg", "knock_limited_spark_deg", "turbine_efficiency", "compressor_efficiency", "shaft_speed_rad_s", "wastegate_opening", "boost_reached", "turbine_choked", "margins", "cylinders", "mass_closure", "energy_closure", "cycles", "converged", "warnings", "models"]  # fmt: skip
@@ -69,7 +69,7 @@ def test_every_name_of_the_design_is_explained_and_printed(solved: list[Case], r
     assert status == 0
     for name in DESIGN:
         row = names.RESULTS[name]
-        assert "\n".join(names.explained(name)).startswith(f"{name}: {row.label}")
+        assert "\n".join(explaining.explained(name)).startswith(f"{name}: {row.label}")
         assert row.kind in {*showing.METRIC, "flag", "list", "small"}
         assert row.kind == "list" or f"{row.label} " in out
     for words in (
@@ -244,11 +244,6 @@ def test_explain(run: Any) -> None:
     assert "turbine.area" in run("explain", "turbine")[1]
     listed = run("explain")[1]
     assert all(f"  {name}: " in listed for name in [*names.RESULTS, *SPECS])
-
-
-def test_every_input_can_be_explained() -> None:
-    for name in SPECS:
-        assert len(names.explained(name)) >= 3
 
 
 @pytest.mark.parametrize("verb", [v for v in cli.VERBS if v not in ("burn", "diagnose", "compare", "sweep")])

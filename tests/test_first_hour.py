@@ -142,10 +142,10 @@ def test_a_notebook_shows_tables():
 
 
 def test_explain_names_the_room_of_a_formula_and_knows_the_trades_words():
-    from hotside.sim import names
+    from hotside.sim import explaining, names
 
     root = Path(names.__file__).resolve().parent.parent
     assert all((root / room).exists() for room in names.ROOMS.values())
-    assert "formula: models/knock.py" in "\n".join(names.explained("knock_integral"))
-    assert "formula: read off the solved cycle" in "\n".join(names.explained("boost_pa"))
-    assert names.explained("timing")[0].startswith("run.spark_advance: ")
+    assert "formula: models/knock.py" in "\n".join(explaining.explained("knock_integral"))
+    assert "formula: read off the solved cycle" in "\n".join(explaining.explained("boost_pa"))
+    assert explaining.explained("timing")[0].startswith("run.spark_advance: ")
