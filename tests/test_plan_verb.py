@@ -6,13 +6,17 @@ import math
 import shlex
 from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hotside.sim import CaseError, load, plan, predict
 from hotside.sim.options import changed
 from hotside.sim.verbs.limits.allowance import allowance
+from hotside.sim.verbs.limits.points import Point
 from hotside.sim.verbs.plan.command import written
+from hotside.sim.verbs.plan.run import _warnings
 from hotside.sim.verbs.plan.table import broken, print_plan
+from hotside.sim.verbs.plan.words import notes
 from rich.console import Console
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
@@ -127,6 +131,26 @@ def test_every_lift_value_lies_beyond_what_is_expected(card):
             beyond = row["expected"] - row["lift"] if row["lift_below"] else row["lift"] - row["expected"]
             assert beyond > 0.0
             assert row["low"] < row["expected"] < row["high"]
+
+
+def test_where_band_and_lift_value_overlap_it_is_said():
+    """Near a limit the lift value is the limit less the gauge's error, and that may lie inside the model's own band."""
+    near = plan(CASES["buggy"].set_all({"limits.probe_temperature": "855 degC"}))
+    rows = [(p["pull"], g) for p in near.pulls for g in p["gauges"] if not g["lift_below"] and g["high"] > g["lift"]]
+    assert rows
+    said = next(text for text in notes(near) if "the band's end" in text)
+    assert all(str(pull) in said for pull, _ in rows)
+
+
+def test_a_warning_that_differs_in_its_figure_stands_once():
+    """The highest pull's, where it is worst."""
+    texts = (
+        ["Octane 108 is outside."],
+        ["Choked: 68 % of the gas.", "Octane 108 is outside."],
+        ["Choked: 81 % of the gas."],
+    )
+    points = [Point(None, SimpleNamespace(warnings=rows), {}) for rows in texts]
+    assert _warnings(points) == ["Octane 108 is outside.", "Choked: 81 % of the gas."]
 
 
 def test_a_case_with_room_is_stepped_up_to_as_it_stands():

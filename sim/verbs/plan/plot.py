@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import numpy as np
+
 from ...style import BRICK, INK, LIMIT, drawn, head, legend, new_figure, scale
 from .result import PlanResult
 from .table import gauge
@@ -41,7 +43,8 @@ def _heat(axes: Any, r: PlanResult, family: str) -> None:
     rows = [row for row in (gauge(pull, "probe_k") for pull in r.pulls) if row is not None]
     x = [pull["pull"] for pull in r.pulls][: len(rows)]
     low, middle, high, lift = (shown([row[name] for row in rows]) for name in ("low", "expected", "high", "lift"))
-    axes.errorbar(x, middle, yerr=0.5 * (high - low), fmt="o", color=INK, capsize=5, label="should read")
+    ends = (middle - low, np.minimum(high, lift) - middle)  # past its lift value no reading belongs to a pull
+    axes.errorbar(x, middle, yerr=ends, fmt="o", color=INK, capsize=5, label="should read")
     axes.plot(x, lift, "_", color=BRICK, markersize=18, markeredgewidth=2.4, label="lift at")
     limit = next((row["limit"] for row in r.limits if row["name"] == "probe_temperature_k"), None)
     if limit is not None:

@@ -3,6 +3,7 @@
 The module does not bear the verb's name: `from hotside.sim import plan` must go on giving the function.
 """
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -83,5 +84,6 @@ def _limits(pulls: list[Point]) -> list[dict[str, Any]]:
 
 
 def _warnings(pulls: list[Point]) -> list[str]:
+    """Each warning of the pulls once; of those that differ in a figure alone the highest pull's."""
     every = [w for point in pulls if point.prediction is not None for w in point.prediction.warnings]
-    return list(dict.fromkeys(every))
+    return list({re.sub(r"[-+]?\d+(\.\d+)?", "#", w): w for w in every}.values())

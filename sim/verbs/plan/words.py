@@ -37,9 +37,17 @@ def lag(r: PlanResult) -> str:
     )
 
 
+def overlap(r: PlanResult) -> str:
+    """Where a band reaches past its lift value, as near a limit it does: which of the two counts."""
+    rows = [str(p["pull"]) for p in r.pulls if any(g["high"] > g["lift"] for g in p["gauges"] if not g["lift_below"])]
+    if not rows:
+        return ""
+    return f"In pull {', '.join(rows)} a band reaches past its lift value: the lift value is then the band's end."
+
+
 def notes(r: PlanResult) -> list[str]:
     """What stands under the tables."""
-    found = [USE, ABORT, lag(r)]
+    found = [USE, ABORT, overlap(r), lag(r)]
     if r.fuel_pressure_guessed:
         found.append("Fuel pressure rests on a stand-in, fuel.rail_pressure: read yours first and shift the column.")
     if r.guesses:
