@@ -47,7 +47,7 @@ def write_new(path: Path, force: bool = False) -> None:
 def starting_case(name: str = "my.toml") -> str:
     """The text of the starting case."""
     case = load()
-    now, later = [f'title = "{case.title}"'], [LATER]
+    now, later = [f'title = "{case.title}"  # every print and page begins with it: name your engine'], [LATER]
     for place in places(Sections):
         inner = section_in(Sections.model_fields[place.attribute].annotation)
         if inner:
