@@ -51,7 +51,7 @@ def module(script: str):
 
 def test_every_example_is_known_here():
     assert {path.name for path in FOLDER.glob("*.py")} == set(SCRIPTS) | set(STUDIES) | HELPERS
-    assert {path.suffix for path in FOLDER.iterdir() if path.is_file()} == {".py", ".toml", ".csv"}
+    assert {path.suffix for path in FOLDER.iterdir() if path.is_file()} == {".py", ".toml", ".csv", ".md"}
 
 
 # ------------------------------------------------------------------------------------------------------------- cases
