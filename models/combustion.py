@@ -5,9 +5,8 @@ from typing import NamedTuple
 
 from .compiled import compiled
 
-SPARK, IMPOSED, TABLE, GIVEN = range(
-    4
-)  # GIVEN: a rate in kg/deg, which the inverse of the march turns until it has its pressure
+# GIVEN: a rate in kg/deg, which the inverse of the march turns until it has its pressure.
+SPARK, IMPOSED, TABLE, GIVEN = range(4)
 MODELS = {"spark": SPARK, "imposed": IMPOSED, "table": TABLE}
 SOURCES = {
     "spark": "durations scaled after Hires, Tabaczynski & Novak, SAE 780232 (1978), with laminar burning velocity of "

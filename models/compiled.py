@@ -101,9 +101,7 @@ class _Kept(caching.FunctionCache):
             super().save_overload(sig, data)
         except OSError as error:
             if not _said:
-                text = not_kept(
-                    "compiled kernels", Path(_KERNELS), error, "every run compiles them, about half a minute"
-                )
+                text = not_kept("compiled kernels", Path(_KERNELS), error, "every run compiles them, about a minute")
                 warnings.warn(NotKept(text), stacklevel=2)
             _said.append(self._name)
 

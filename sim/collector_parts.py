@@ -13,11 +13,8 @@ if TYPE_CHECKING:
     from .case import Case
     from .sections import Sections
 
-SHORTEST = (
-    0.2  # of a part, over its bore; thinner slices have no volume to speak of beside what passes them in a step [-]
-)
-
-
+# Of a part, over its bore: thinner slices have no volume to speak of beside what passes them in a step [-].
+SHORTEST = 0.2
 # No step is longer than two thirds of the time sound takes through a part, here at 670 m/s: between that and the whole of it
 # gas begins to ripple between the parts, and gives its heat to the wall more than once.
 CROSSED = 1000.0  # [m/s]

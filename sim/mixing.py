@@ -16,13 +16,10 @@ from .surroundings import Z_AIR, Z_INTAKE, Z_OUTLET, Z_WASTE
 
 DEPTH = 20  # marches remembered, found by trial: fewer cost a chain of neighbours marches, a cold start needs no more than 9
 LARGEST = 0.3  # no mixing while the change is above this: the first marches are far from linear
-GROWTH = (
-    3.0  # what a change may grow by from march to march, and a move be larger than the change, before all is forgotten
-)
-SMALL_CHANGE, SMALL_MOVE = (
-    0.03,
-    0.05,
-)  # below which either may be: a balance neared slowly asks for long moves from small changes
+# What a change may grow by from march to march, and a move be larger than the change, before all is forgotten; and below what
+# either may be: a balance neared slowly asks for long moves from small changes.
+GROWTH = 3.0
+SMALL_CHANGE, SMALL_MOVE = 0.03, 0.05
 ENERGY = 1e6  # energy that counts like a unit of mass [J/kg]
 WALLS = 1e4  # walls follow the gas and matter little [K]
 DAMPING = 1e-10  # keeps nearly parallel marches from being weighed against each other

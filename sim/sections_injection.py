@@ -16,6 +16,6 @@ class Injection(Section):
     flow: float | None = option("mass_flow", "water into the whole engine, without alcohol", "0 kg/s", "0.2 kg/s", like='"0.002 kg/s"', band=0.1,
         tip="catch what the nozzle gives in a minute, against the boost it works against")
     evaporation_share: float = guess("fraction", "share of its heat of vaporisation taken from the charge before the inlet closes, the "
-        "rest from walls", 0.0, 1.0, to=0.8, tip="never required; 1 for a fine mist that wets no wall, the most it can do for filling", band=0.2)
+        "rest from walls", 0.0, 1.0, to=0.8, tip="never required, and the stand-in is a judgement without source; 1 for a fine mist that wets no wall, the most it can do for filling", band=0.2)
     temperature: float = guess("temperature", "water, with its alcohol, in its tank", "274 K", "360 K", rule="ambient temperature", tip="thermometer",
         band="10 K", like='"25 degC"')

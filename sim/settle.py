@@ -49,10 +49,8 @@ SLOW = 5e-7  # of mass in and out: what is left in an intake port changes over m
 RECORD_ROWS = 4000
 STANDING = 0.1  # surplus of wheels at rest: enough to be no balance, small enough to be led gently
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
-RESTING, IDLE = (
-    1.01,
-    20.0,
-)  # at rest: pressure ratio of the compressor [-] and tip speed of the turbine's wheel [m/s], less than both
+# At rest: pressure ratio of the compressor [-] and tip speed of the turbine's wheel [m/s], less than both.
+RESTING, IDLE = 1.01, 20.0
 LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
 

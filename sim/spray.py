@@ -2,7 +2,7 @@
 
 It is fuel: the charge holds one fuel, that of the tank and the alcohol in the proportion in which they are fed, and lambda is that of
 both. Its heat of vaporisation is taken from the charge as injection.evaporation_share says, that of the tank's fuel as
-fuel.evaporation_share does. The heat of mixing of water and alcohol, some 2 % of their heats of vaporisation, is left out.
+fuel.evaporation_share does. The heat of mixing of water and alcohol, some 2 % of their heats of vaporisation (from memory), is left out.
 """
 
 from typing import TYPE_CHECKING, Any

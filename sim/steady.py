@@ -67,7 +67,7 @@ def predict(
     report = None if progress is None else (lambda text, share: progress(f"{text} {share:.0%}"))
     setup = prepare(case, report, width, alike)
     if progress is not None and not on_disk("one_cycle"):
-        progress("solving; the first run ever compiles the kernels, about half a minute")
+        progress("solving; the first run ever compiles the kernels, about a minute")
     return answer(setup, trace)[0]
 
 

@@ -1,4 +1,4 @@
-"""Ctrl-C: one sentence and status 130 within about a second, whatever is running; what is kept so far stays kept.
+"""Ctrl-C: one sentence and status 130, mostly within a second (an import that lets nothing else run is waited for); what is kept so far stays kept.
 
 The interrupt climbs through the work as usual, so that files are closed and kept work is named. Where it cannot get out, because
 threads are being waited for or foreign code has swallowed it, the program ends all the same when `GRACE` is over.

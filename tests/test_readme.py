@@ -90,7 +90,7 @@ def evidence() -> str:
         for row in csv.DictReader(file):
             for subject in (row["subject"].replace("_", " "), "all"):
                 count[subject, row["kind"], row["holds"]] += 1
-    lines = ["| subject | published | computed apart | transcription guards |", "| --- | --- | --- | --- |"]
+    lines = ["| subject | published | computed apart | guards of a copy |", "| --- | --- | --- | --- |"]
     for subject in [*sorted({s for s, _, _ in count} - {"all"}), "all"]:
         cells = []
         for kind in kinds:

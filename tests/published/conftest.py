@@ -1,7 +1,7 @@
 """Every check against the outside goes through `published`, which keeps a row for the table and then asserts.
 
 Three kinds are counted apart: a figure that was published (printed, measured, remembered from print), a figure computed
-apart from us (another library, other data, a closed form), and a transcription guard: our own formula written out again,
+apart from us (another library, other data, a closed form), and a guard of a copy: our own formula written out again,
 which proves a copy and nothing about the world.
 """
 

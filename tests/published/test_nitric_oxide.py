@@ -123,7 +123,7 @@ def test_characteristic_time(published, T, atm):
 
 
 def test_rates_of_the_published_mechanism(published):
-    """A guard of the transcription against the file that carries the mechanism."""
+    """A guard of the copied figures against the file that carries the mechanism."""
     wanted = {"N + NO <=> N2 + O": 0, "N + O2 <=> NO + O": 1, "N + OH <=> H + NO": 2}
     found = {r.equation: r.rate for r in ct.Solution("gri30.yaml").reactions() if r.equation in wanted}
     assert set(found) == set(wanted)

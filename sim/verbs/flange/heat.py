@@ -45,7 +45,7 @@ def walls(case: Case, progress: Progress | None = None) -> Walls:
     report = None if progress is None else (lambda text, share: progress(f"{text} {share:.0%}"))
     setup = prepare(case, report)
     if progress is not None:
-        progress("solving; the first run ever compiles the kernels, about half a minute")
+        progress("solving; the first run ever compiles the kernels, about a minute")
     try:
         prediction, march = steady.answer(setup)
     except steady.SolveError as error:

@@ -23,7 +23,7 @@ def compile_elsewhere(say: Callable[[str], None] | None = None) -> None:
     if not isinstance(one_cycle, Dispatcher) or on_disk("one_cycle") or compiled_here():
         return
     if say is not None:
-        say("the first run ever compiles the kernels, about half a minute")
+        say("the first run ever compiles the kernels, about a minute")
     env = os.environ | {"PYTHONPATH": os.pathsep.join(p for p in sys.path if p)}
     subprocess.run([sys.executable, "-m", __name__], env=env, check=False, stdout=subprocess.DEVNULL)
 
