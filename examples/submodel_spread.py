@@ -45,6 +45,7 @@ def rivals(case: Case, now: Prediction) -> Iterator[tuple[str, dict[str, object]
                 changes |= {"burn.duration_10_90": f"{now.ca90_deg - now.ca10_deg:.3f} deg"}
             yield f"{name} = {choice}", changes
     yield "wall_heat.scale = 1, as published", {"wall_heat.scale": 1.0}
+    yield "knock.delay_scale = 0.8, a fuel's own", {"knock.delay_scale": 0.8}
     yield from turbines(case)
     burning = "false" if case.exhaust.afterburning else "true"
     yield f"exhaust.afterburning = {burning}", {"exhaust.afterburning": not case.exhaust.afterburning}

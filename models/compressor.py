@@ -40,7 +40,8 @@ CONSTANT, WHEEL, MAP = 0, 1, 2  # Compressor.model
 MODELS = {"constant": CONSTANT, "wheel": WHEEL, "map": MAP}
 SOURCES = {
     "constant": "one efficiency; shaft speed from Euler work with slip",
-    "wheel": "surge, choke, efficiency and shaft speed from wheel size; proportions from memory, confidence low to medium; "
+    "wheel": "surge, choke, efficiency and shaft speed from wheel size; proportions from memory, confidence low to medium, the inducer's throat within "
+    "what blade angles of 55 to 60 deg leave; "
     "choking inducer: Dixon, Thermodynamics of Turbomachinery, ch. 7",
     "map": "measured map, shape-preserving cubics along throttle lines; carried on by held head short of surge, held flow past "
     "choke, similarity beyond the speed lines",

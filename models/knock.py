@@ -11,6 +11,10 @@ SOURCES = {"douaud_eyzat": "Douaud & Eyzat, SAE 780080 (1978); constants from me
 # Range in which the correlation was fitted; outside it a run says so. From memory, confidence med.
 VALID = {"octane": (80.0, 100.0), "pressure_pa": (10.0 * ATM, 60.0 * ATM)}
 
+# Pump fuels of one octane number, and engines, differ from the correlation by so much of the delay: common practice, from memory,
+# confidence medium.
+DELAY_BAND = 0.20
+
 
 @compiled
 def delay(p, T, octane):
@@ -54,3 +58,13 @@ def octane_required(integral_100):
     Returns the octane the point requires [-].
     """
     return 100.0 * integral_100 ** (1.0 / EXPONENT)
+
+
+def equal_octane(octane, delay_scale):
+    """Octane at which the delay is the same as that of a fuel whose delay is a multiple of the correlation's.
+
+    octane : float, octane number of the fuel [-]
+    delay_scale : float, factor on the delay, above 0 [-]
+    Returns octane [-].
+    """
+    return octane * delay_scale ** (1.0 / EXPONENT)

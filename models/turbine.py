@@ -35,7 +35,7 @@ from .swallowing import (
     series_flows,
     swallowing_from_corrected,
 )
-from .turbine_map import from_map, leave_one_out, map_lines
+from .turbine_map import from_map, leave_one_out, map_lines, rising
 
 PRESSURE_RATIO_END = 8.0  # the characteristic is constant beyond this expansion ratio
 TIP_SPEED_END = 2.5  # last node of the tip-speed parameter U^2/(r T0): 790 m/s at 870 K

@@ -7,6 +7,7 @@ Kristensen, Sorenson, Houbak & Hendricks, SAE 910471, 1991, from memory, confide
 parabola; slower and faster than the measured lines both stay as they are on the nearest.
 """
 
+import itertools
 import math
 from functools import lru_cache
 
@@ -22,6 +23,7 @@ GAMMA, R_TEST = 1.4, 287.05  # of the air a map is referred to
 USUAL_PEAK = (
     0.70  # blade-speed ratio of the peak where the points do not tell (Int. J. Rotating Machinery 2012, 589720)
 )
+APART = 0.03  # of the flow: lines nearer than that are alike, as sheets and test rigs go
 LEAST_PARABOLA = 0.05  # of its peak: the share of it is not taken where it is next to nothing
 
 
@@ -41,7 +43,7 @@ def map_lines(points: tuple[Point, ...]) -> list[np.ndarray]:
     points : tuple of (speed, flow, ratio, efficiency), corrected [rad/s, kg/s, -, -]
     Returns list of float arrays (n, 4), columns speed, flow, ratio, efficiency [-].
     Raises ValueError naming a line with fewer than two points, with a flow that falls as the ratio rises, with a point given twice
-    in two ways or with an efficiency that dips or leaps.
+    in two ways or with an efficiency that dips or leaps; or lines out of order, see `rising`.
     """
     rows = np.array(sorted(points))
     cuts = np.flatnonzero(np.diff(rows[:, 0]) > SAME_SPEED * rows[1:, 0]) + 1
@@ -58,6 +60,36 @@ def map_lines(points: tuple[Point, ...]) -> list[np.ndarray]:
         if odd := odd_efficiency(part[:, 3]):
             raise ValueError(f"the efficiency of the speed line {name} {odd}")
         found.append(part)
+    up = rising(found)
+    if up and any(gap < -APART for _, _, gap in _gaps(found)):
+        pairs = ", and ".join(f"from {a * 30.0 / math.pi:.0f} to {b * 30.0 / math.pi:.0f} rpm" for a, b in up)
+        raise ValueError(
+            f"at one pressure ratio its flow rises {pairs}, and falls between its other speed lines: two speeds look swapped"
+        )
+    return found
+
+
+def rising(lines: list[np.ndarray]) -> list[tuple[float, float]]:
+    """Neighbouring speed lines of which the faster passes more at a pressure ratio that both reach.
+
+    The field of a radial wheel that turns faster holds more back, so there the flow falls with speed, until the housing chokes and
+    it stays; only a wheel with little change of radius may pass more.
+
+    lines : list of float arrays (n, 4), from map_lines [-]
+    Returns list of (slower, faster), of which the flows differ by more than APART [rad/s].
+    """
+    return [(float(a[0, 0]), float(b[0, 0])) for a, b, gap in _gaps(lines) if gap > APART]
+
+
+def _gaps(lines: list[np.ndarray]) -> list[tuple[np.ndarray, np.ndarray, float]]:
+    """Neighbouring lines, and by which share the faster passes more where they differ most."""
+    found = []
+    for a, b in itertools.pairwise(lines):
+        low, high = max(a[0, 2], b[0, 2]), min(a[-1, 2], b[-1, 2])
+        if low < high:
+            at = np.linspace(low, high, 9)
+            gaps = np.interp(at, b[:, 2], b[:, 1]) / np.interp(at, a[:, 2], a[:, 1]) - 1.0
+            found.append((a, b, float(gaps[np.abs(gaps).argmax()])))
     return found
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from .settle import March
 
 WATCHED = 8  # plain cycles looked at
-CALMED = 40  # cycles granted to the way in between
+CALMED = 80  # cycles granted to the way in between
 DEEP = 0.1  # share of the tolerance to which a calmed point comes to rest
 OPPOSITE = -0.9  # cosine of two changes from which on they count as to and fro
 STRONG = -0.2  # ratio of two changes: weaker ones die away by themselves
@@ -49,25 +49,28 @@ def ratio(changes: list[Array]) -> float | None:
     return found if found < STRONG else None
 
 
-def calmed(march: "March", goal: float, slow: float) -> bool:
-    """Whether a point that alternates comes to rest when each cycle starts in between; the march stands there then."""
+def calmed(march: "March", goal: float, slow: float, share: float = 1.0) -> float:
+    """The share of the way at which cycles start in between when a point that alternates comes to rest, where the march then stands.
+
+    share : with which to begin, where one is known; 1 lets it swing first
+    Returns 0 where it finds no rest.
+    """
     changes: list[Array] = []
-    share = 1.0
     for i in range(WATCHED + CALMED):
         march.whole_cycle()
         deep = DEEP if share < 1.0 else 1.0  # left to itself it swings wider again in the cycle that is read
         if i > 0 and march.z[Z_CHANGE] < deep * goal and abs(march.z[Z_MASS]) < deep * slow:
-            return True
+            return share
         changes.append(march.moved())
         found = ratio(changes)
         if found is not None:
             share = min(share, 1.0 / (1.0 - found))
         if i >= WATCHED and share == 1.0:
-            return False  # it does not alternate: something else keeps it from rest
+            return 0.0  # it does not alternate: something else keeps it from rest
         if share < 1.0:
             march.back(share)
             changes.clear()  # taken from other starts, they say nothing about the next
-    return False
+    return 0.0
 
 
 def pair(march: "March") -> Pair | None:

@@ -10,6 +10,7 @@ from ..models import combustion, knock, limits
 from . import closed, surroundings
 from .records import IN_CA50, IN_SPARK, Array, Point
 from .settle import March
+from .setup import Setup
 
 EARLIEST, LATEST = 60.0, -30.0  # spark advance searched [deg]
 USUAL_SLOPE = 0.9  # octane for each degree of spark, where the search begins
@@ -18,9 +19,11 @@ USUAL_LEAD = 1.35  # degrees of spark for each of CA50, where the search for the
 WIDEST = 10.0  # step of the search [deg]
 NEAR = 0.02  # step that is taken without another closed cycle: what it leaves is of higher order [deg]
 PAST_BURN = 15.0  # after the CA90 to be expected, where the window of the knock integral has closed [deg]
+SHORT_DELAY = 1.0 - knock.DELAY_BAND  # of the delay: how much sooner this fuel may knock than the correlation says
+FAR = 8.0  # the same for the limit at the short delay, half a degree off at most [deg]
 NOTHING = (
-    "knock_margin_deg", "knock_limited_spark_deg", "knock_margin_bad_cycle_deg", "octane_required_bad_cycle",
-    "peak_pressure_bad_cycle_pa",
+    "knock_margin_deg", "knock_limited_spark_deg", "knock_limited_spark_short_delay_deg", "knock_margin_bad_cycle_deg",
+    "octane_required_bad_cycle", "peak_pressure_bad_cycle_pa",
 )  # fmt: skip
 Trials = list[tuple[float, float]]  # shift of the burn [deg], octane required beyond the fuel's
 
@@ -37,24 +40,32 @@ def knock_readings(march: March) -> dict[str, Any]:
     here = desk.outs[j]
     if here[closed.O_CA50] >= closed.NEVER:
         return dict.fromkeys(NOTHING)
-    tried = [(0.0, _octane(here) - s.octane)]
+    tried = [(0.0, required(s, here) - s.octane)]
     shift, out = bad_cycle(march, j, tried)
     spark = float(s.inputs[j, IN_SPARK])
 
-    def excess(d: float) -> float:
-        return _octane(closed_at(march, j, d)) - s.octane
+    def limit(delay: float, near: float) -> float | None:
+        """Shift to the limit where the delay is a share of the case's."""
+        of = knock.equal_octane(s.octane, delay)
+        seen = [(d, f + s.octane - of) for d, f in tried]
 
-    margin = _search(excess, tried, LATEST - spark, EARLIEST - spark)
-    limited = None if margin is None or s.engine.burn.model != combustion.SPARK else spark + margin
+        def excess(d: float) -> float:
+            found = required(s, closed_at(march, j, d))
+            tried.append((d, found - s.octane))
+            return found - of
+
+        return _search(excess, seen, LATEST - spark, EARLIEST - spark, near)
+
+    margin, short = limit(1.0, NEAR), limit(SHORT_DELAY, FAR)
+    sparked = s.engine.burn.model == combustion.SPARK
+    sparks = (None if d is None or not sparked else spark + d for d in (margin, short))
     bad = None if margin is None else margin - shift
-    return dict(
-        zip(NOTHING, (margin, limited, bad, _octane(out), float(out[closed.O_PEAK_P])), strict=True),
-    )
+    return dict(zip(NOTHING, (margin, *sparks, bad, required(s, out), float(out[closed.O_PEAK_P])), strict=True))
 
 
-def _octane(out: Array) -> float:
-    """Octane that a closed cycle requires [-]."""
-    return float(knock.octane_required(out[closed.O_KNOCK]))
+def required(setup: Setup, out: Array) -> float:
+    """Octane that a closed cycle requires of a fuel of the case's delay scale [-]."""
+    return float(knock.octane_required(out[closed.O_KNOCK] / setup.case.knock.delay_scale))
 
 
 def closed_at(march: March, j: int, shift: float) -> Array:
@@ -100,7 +111,7 @@ def bad_cycle(march: March, j: int, tried: Trials) -> tuple[float, Array]:
 
     def run(shift: float) -> tuple[float, Array]:
         out = closed_at(march, j, shift)
-        tried.append((shift, _octane(out) - octane))
+        tried.append((shift, required(march.setup, out) - octane))
         return shift, out
 
     wanted = limits.deviations(case.knock.bad_cycle) * case.burn.cyclic_spread
@@ -113,9 +124,12 @@ def bad_cycle(march: March, j: int, tried: Trials) -> tuple[float, Array]:
     return run(shift * wanted / moved)
 
 
-def _search(excess: Callable[[float], float], tried: Trials, low: float, high: float) -> float | None:
+def _search(
+    excess: Callable[[float], float], tried: Trials, low: float, high: float, enough: float = NEAR
+) -> float | None:
     """Shift at which the excess octane is zero, nearest to the present one; None where it is nowhere.
 
+    enough : a step this small is taken without another closed cycle [deg]
     Never wide and never out of the bracket once there is one: one or two closed cycles find it.
     """
     knocks = tried[0][1] >= 0.0
@@ -128,7 +142,7 @@ def _search(excess: Callable[[float], float], tried: Trials, low: float, high: f
         near = sorted(tried, key=lambda one: abs(one[1]) if bracketed else one[0] if knocks else -one[0])[:3]
         step = _step(near)
         wanted = near[0][0] + min(max(-near[0][1] / USUAL_SLOPE if step is None else step, -WIDEST), WIDEST)
-        if step is not None and abs(step) < NEAR and low <= wanted <= high:
+        if step is not None and abs(step) < enough and low <= wanted <= high:
             return wanted
         wanted = min(max(wanted, low), high)
         if not inside < wanted < past:

@@ -10,6 +10,7 @@ from .sections_turbo import Turbine
 from .setup import Setup
 
 R_RATIO = 1.012  # gas constant of burnt gas over that of the air maps are measured with
+RPM_OF = 30.0 / math.pi  # of rad/s
 NEAR = 0.02  # of a speed or an expansion ratio: no more is known of the mean of a pulsing flow
 
 
@@ -43,9 +44,9 @@ def off_the_turbine_map(t: Turbine | None, values: Mapping[str, Any]) -> list[st
         return [_past(ratio, end, "curve ends", "its flow is held")] if ratio > (1.0 + NEAR) * end else []
     if t.model != "map" or t.map is None or values["shaft_speed_rad_s"] is None:
         return []
+    found = list(out_of_order(t.map[2]))
     speeds, ends = line_ends(t.map[2])
     speed = values["shaft_speed_rad_s"] * math.sqrt(t.map[0] / (R_RATIO * values["turbine_inlet_temperature_k"]))
-    found = []
     if len(speeds) == 1:
         found.append(
             "The turbine map has one speed line: all other speeds swallow the same and share its efficiency, a rough guess."
@@ -57,6 +58,19 @@ def off_the_turbine_map(t: Turbine | None, values: Mapping[str, Any]) -> list[st
     if ratio > (1.0 + NEAR) * end:
         found.append(_past(ratio, end, "map ends at this speed", "carried on by a nozzle law fitted to its lines"))
     return found
+
+
+@lru_cache(maxsize=64)
+def out_of_order(points: tuple[tuple[float, float, float, float], ...]) -> tuple[str, ...]:
+    """A sentence where all speed lines of a turbine map lie the wrong way round; a mixed order is no map."""
+    pairs = turbine.rising(turbine.map_lines(points))
+    if not pairs:
+        return ()
+    where = ", ".join(f"{a * RPM_OF:.0f} to {b * RPM_OF:.0f} rpm" for a, b in pairs)
+    return (
+        f"At one pressure ratio the flow of the turbine map rises from {where}: a radial wheel that turns faster passes less there; "
+        "see whether these speeds are swapped.",
+    )
 
 
 @lru_cache(maxsize=64)

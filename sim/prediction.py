@@ -54,6 +54,7 @@ class Prediction:
     octane_required: float
     knock_margin_deg: float | None
     knock_limited_spark_deg: float | None
+    knock_limited_spark_short_delay_deg: float | None
     knock_margin_bad_cycle_deg: float | None
     octane_required_bad_cycle: float | None
     peak_pressure_bad_cycle_pa: float | None

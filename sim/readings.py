@@ -4,10 +4,11 @@ from typing import Any
 
 import numpy as np
 
-from ..models import gas, knock
+from ..models import gas
 from ..models.compiled import compiled
 from . import closed, surroundings
 from . import exchange as ex
+from .knock_limit import required
 from .records import IN_OFFSET, IN_PHI, IN_SPARK, IN_Y, Array, K
 from .settle import March
 from .setup import Setup
@@ -64,7 +65,7 @@ def cylinders(march: March) -> list[dict[str, Any]]:
                 "runner_pressure_pa": float(own[ex.A_RUNNER_P] / 720.0),
                 "runner_gas_time_mean_k": float(own[ex.A_RUNNER_T] / 720.0),
                 "runner_wall_temperature_k": float(march.memory.wall[j]),
-                "octane_required": float(knock.octane_required(out[closed.O_KNOCK])),
+                "octane_required": required(march.setup, out),
             }
         )
     if march.setup.plant.kind == surroundings.BENCH:

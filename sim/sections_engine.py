@@ -153,6 +153,9 @@ class Knock(Section):
     """[knock]: autoignition of the end gas."""
 
     model: str = setting("choice", "autoignition delay", to="douaud_eyzat", choices=("douaud_eyzat",))
+    delay_scale: float = guess("number", "factor on the autoignition delay, for what an octane number does not tell of a fuel; its band is "
+        "common practice, from memory", 0.3, 3.0, to=1.0, band=0.2,
+        tip="never required; the spark at which it is first heard to knock, headphones on the block, at a known boost")
     window_end: str = setting("choice", "where the knock integral ends", to="ca90", choices=("ca90", "evo"))
     bad_cycle: float = setting("fraction", "share of cycles that burn earlier still than the bad cycle", "0.01 %", "50 %",
         to="5 %")

@@ -91,7 +91,7 @@ class Turbine(Section):
     blade_speed_ratio_peak: float = guess("number", "blade-speed ratio of the peak", 0.4, 0.9, to=0.70, band=0.04,
         tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")
     unequal_admission_loss: float = guess("fraction", "share of efficiency lost while one of two entries passes nothing, divided "
-        "housings", 0.0, 0.5, to=0.15, band=0.5, tip="never required; fitted from a log")
+        "housings; judgement from memory, 0.1 to 0.25, no published figure", 0.0, 0.5, to=0.15, band=0.5, tip="never required; fitted from a log")
     entry_share: float = guess("fraction", "share of the throat, and of the wheel, behind collector 1 in a divided housing", 0.2, 0.8,
         to=0.5, band=0.04, tip="paper templates of both passages at the tongue: area of the first over both", like="0.55")
     inertia: float = guess("inertia", "shaft with both wheels, for the spool", "1e-7 kg m2", "0.1 kg m2", band=0.4, like='"30 kg mm2"',
@@ -153,7 +153,8 @@ class Compressor(Section):
         tip="never required; fitted from a log that holds the temperature after the compressor")
     work_coefficient: float = guess("number", "specific work over tip speed squared; models wheel and constant", 0.4, 1.0,
         to=0.68, band=0.08, tip="never required; shaft speed sensor")
-    throat_ratio: float = guess("number", "inducer throat over its annulus, sets where it chokes; model wheel", 0.45, 0.85, to=0.645,
+    throat_ratio: float = guess("number", "inducer throat over its annulus, sets where it chokes; model wheel; from memory, "
+        "and within what blade angles of 55 to 60 deg leave", 0.45, 0.85, to=0.645,
         band=0.08, tip="never required; a compressor map tells")
 
 

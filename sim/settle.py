@@ -51,6 +51,8 @@ STANDING = 0.1  # surplus of wheels at rest: enough to be no balance, small enou
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
 # At rest: pressure ratio of the compressor [-] and tip speed of the turbine's wheel [m/s], less than both.
 RESTING, IDLE = 1.01, 20.0
+THERE = 2  # cycles with power to spare at the boost asked for, after which a climb has got there
+BALANCED = 10  # moves of the wastegate granted to a point calmed in between
 LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
 
@@ -170,9 +172,12 @@ def run(job, what, goal, most, mixing, fresh, keep):
                 gain *= 0.7
             before = gap
             z[Z_INTAKE] = turning(p, z, z[Z_INTAKE] * (1.0 + min(max(gain * gap, -cap), cap)))
-            if what == CLIMB and z[Z_INTAKE] > p.intake_pressure:
-                z[Z_INTAKE] = p.intake_pressure
-                if gap > 0.0:
+            if what == CLIMB:
+                # rising boost carries past a balance: power to spare must last at the boost asked for
+                above = z[Z_INTAKE] > p.intake_pressure
+                z[Z_INTAKE] = min(z[Z_INTAKE], p.intake_pressure)
+                stuck = stuck + 1 if above and gap > 0.0 else 0
+                if stuck >= THERE * p.parts:
                     return REACHED
         if mixing:
             mix_in(job.mix, job.memory, z, p.wastegate_area)
@@ -261,13 +266,24 @@ class March:
         return bool(p.kind == TURBO and self.z[Z_WASTE] < LITTLE * p.swallowing / 0.67)
 
     def calm(self) -> bool:
-        """Bring a point to rest whose cycles go to and fro; whether it then stands at its balance."""
-        goal = self.setup.plant.tolerance
+        """Bring a point to rest whose cycles go to and fro; whether it then stands at its balance.
+
+        Each rest is one of a wastegate held still; for the boost asked for it is moved from rest to rest.
+        """
+        p, z = self.setup.plant, self.z
+        moves = BALANCED if p.kind == TURBO and p.gate_model == SET_BOOST and self.aim == CONVERGED else 1
+        share = 1.0
         try:
-            at_rest = alternation.calmed(self, goal, max(goal, SLOW))
-            return at_rest and abs(self.z[Z_SURPLUS]) < min(100.0 * goal, 0.01)
+            for _ in range(moves):
+                share = alternation.calmed(self, p.tolerance, max(p.tolerance, SLOW), share)
+                if share == 0.0:
+                    return False
+                if abs(z[Z_SURPLUS]) < min(100.0 * p.tolerance, 0.01):
+                    return True
+                steer_wastegate(z, p.swallowing / 0.67 + z[Z_WASTE], p.wastegate_area)
         except Broken:
-            return False
+            pass
+        return False
 
     def _restless(self) -> int:
         """How a point ends whose cycles did not come to rest: it may alternate."""

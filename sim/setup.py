@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ..models import air, burn_table, combustion, friction, gas, geometry, valves, wall_heat
+from ..models import air, burn_table, combustion, friction, gas, geometry, knock, valves, wall_heat
 from ..models.fuels import Fuel, blend, flame_family
 from ..models.turbine import Turbine
 from . import collector_parts
@@ -83,7 +83,8 @@ def prepare(
     inputs = _inputs(case, fuel)
     intake, exhaust = _valve(case.engine.intake_valve), _valve(case.engine.exhaust_valve)
     number = octane(case, tank)
-    plant = build_plant(case, ambient, number, wheel, swallowed, width)
+    felt = knock.equal_octane(number, case.knock.delay_scale)  # where the end gas ignites
+    plant = build_plant(case, ambient, felt, wheel, swallowed, width)
     even = case.exhaust.collectors == 1 or machine.share == 0.5
     one = collector_parts.volumes(case) == 1  # in a chain a neighbour's pulse comes from one side
     same = (one and even and _all_alike(inputs, plant.steps)) if alike is None else alike

@@ -10,7 +10,7 @@ from . import accounts, closed, hot_parts, nitric, probes, readings, settle, sur
 from . import exchange as ex
 from .case import Case
 from .errors import SolveError as SolveError
-from .knock_limit import knock_readings
+from .knock_limit import knock_readings, required
 from .margins import margins
 from .near import Near, Trail, numbers, settle_near
 from .prediction import Prediction
@@ -273,9 +273,9 @@ def _whole_engine(march: March) -> dict[str, Any]:
         "peak_pressure_pa": peak,
         "peak_pressure_deg": mean[closed.O_PEAK_ANGLE],
         "unburned_temperature_max_k": float(outs[:, closed.O_TU_MAX].max()),
-        "knock_integral": float(knock.integral_at(outs[worst, closed.O_KNOCK], s.octane)),
+        "knock_integral": float(knock.integral_at(outs[worst, closed.O_KNOCK], s.plant.octane)),
         "knock_onset_deg": _angle(outs[worst, closed.O_ONSET]),
-        "octane_required": float(knock.octane_required(outs[worst, closed.O_KNOCK])),
+        "octane_required": required(s, outs[worst]),
     }
 
 
@@ -374,7 +374,8 @@ def models_used(setup: Setup) -> dict[str, str]:
         "fuel": f"{setup.fuel.name}: {setup.fuel.source}",
         "burn": f"{c.burn.model}: {combustion.SOURCES[c.burn.model]}",
         "wall_heat": f"{c.wall_heat.model}: {wall_heat.SOURCES[c.wall_heat.model]}; scale {c.wall_heat.scale:g}",
-        "knock": f"{c.knock.model}, integral to {c.knock.window_end}: {knock.SOURCES[c.knock.model]}",
+        "knock": f"{c.knock.model}, integral to {c.knock.window_end}: {knock.SOURCES[c.knock.model]}; "
+        f"delay scale {c.knock.delay_scale:g}, +-{100.0 * knock.DELAY_BAND:g} % from memory",
         "bad cycle": f"CA50 spread by {c.burn.cyclic_spread:g} deg, normally; {100.0 * c.knock.bad_cycle:g} % of cycles are "
         "earlier still",
         "friction": f"{c.friction.model}, scale {c.friction.scale:g}: {friction.SOURCES[c.friction.model]}",
@@ -390,7 +391,12 @@ def models_used(setup: Setup) -> dict[str, str]:
         "exhaust_heat": manifold.SOURCES["runner_heat"],
         **({"collector": COLLECTOR_IN_PARTS.format(setup.engine.sections)} if setup.engine.sections > 1 else {}),
         "turbine": f"{c.turbine.model}; {TURBINE_EFFICIENCY[c.turbine.model == 'map']}",
+        **({"unequal admission": _unequal(c.turbine.unequal_admission_loss)} if c.exhaust.collectors == 2 else {}),
         "compressor": f"{c.compressor.model}: {compressor.SOURCES[c.compressor.model]}",
         **(probes.SOURCES if c.probe else {}),
         **(tap_line.SOURCES if c.pressure_tap is not None else {}),
     }
+
+
+def _unequal(loss: float) -> str:
+    return f"{100.0 * loss:g} % of the efficiency lost while one entry passes nothing; judgement from memory, 10 to 25 %, no source"

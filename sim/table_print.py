@@ -11,6 +11,8 @@ from .case import Case
 from .cautions import cautions
 from .gauge_tables import hot_side, materials_table, pressure_tap, probe_tables
 from .guesses import worth_measuring
+from .knock_words import NONE as NONE_FOUND
+from .knock_words import about_knock
 from .names import RESULTS, kind_of, label_of, unit_of
 from .table_parts import NONE as NONE
 from .table_parts import _difference, _headed, _sentences, _table, value_text
@@ -21,7 +23,7 @@ CYLINDER_COLUMNS = (
     "cylinder", "lambda_ratio", "spark_advance_deg", "exhaust_temperature_k", "residual_fraction", "imep_net_pa",
     "peak_pressure_pa", "ca50_deg", "octane_required", "knock_margin_deg",
 )  # fmt: skip
-ABSENT = {"knock_onset_deg": "no knock", "knock_margin_deg": "no limit found"}  # what it means where there is none
+ABSENT = {"knock_onset_deg": "no knock", "knock_margin_deg": NONE_FOUND}  # what it means where there is none
 FIRST = 8  # stand-ins named in the print
 SHORT = {
     "lambda_ratio": "lambda", "spark_advance_deg": "spark", "exhaust_temperature_k": "gas out",
@@ -58,6 +60,7 @@ def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[Render
     others = [name for name in result if name not in RESULTS and _scalar(result[name]) and result[name] != "converged"]
     yield from _rows("besides", [name for name in others if result[name] is not None], result, family)
     yield from _margins(result.get("margins") or [], family)
+    yield from _sentences("about knock", about_knock([result]) if "knock_integral" in result else [])
     yield from _cylinders(result.get("cylinders") or [], family)
     yield from _readings("book-keeping", result, family)
     yield from _sentences("warnings", result.get("warnings") or [])

@@ -11,7 +11,7 @@ from hotside.sim.errors import CaseError
 from hotside.sim.verbs.compare.plot import draw
 from hotside.sim.verbs.compare.result import BETTER
 from hotside.sim.verbs.compare.rivals import FIRST, rivals
-from hotside.sim.verbs.compare.runaway import crossing, runaway
+from hotside.sim.verbs.compare.runaway import Runaway, Stop, crossing, runaway
 from hotside.sim.verbs.compare.table import print_compare
 from hotside.sim.verbs.compare.torque import at_torque
 from hotside.sim.verbs.compare.words import choke_words, runaway_words, trade
@@ -298,6 +298,43 @@ def test_words_are_in_the_readers_units():
     found = runaway(load(TRIPLE).set("turbine.a_over_r", "8.5 mm"))
     assert "psi (ratio" in runaway_words("small", found, "us")
     assert "a psi of boost costs" in runaway_words("small", found, "us")
+
+
+def test_what_stops_a_sweep_is_said_in_the_readers_units():
+    """The boost it speaks of too; the JSON is metric."""
+    stop = Stop("the turbine, which makes no more than {} with the wastegate shut", 1.62e5)
+    found = Runaway([1.5e5], [2e5], [1e5], [0.1], [0.0], None, None, None, None, 1.5e5, stop, [])
+    assert "makes no more than 1.62 bar" in runaway_words("x", found)
+    assert "makes no more than 23.5 psi" in runaway_words("x", found, "us")
+    assert "bar" not in runaway_words("x", found, "us").replace("a bar", "")
+    assert found.to_dict()["stopped_by"] == found.stopped_by == stop.said("metric")
+    assert Stop("a {sentence} of its own").said("us") == "a {sentence} of its own"
+
+
+def test_sweeps_end_at_the_machine_and_not_at_the_march():
+    """Past surge the six's wheel holds two answers at one boost, and a rising boost overshoots what the turbine can make; the four at
+    4500 rpm is past its choke, where one cycle's flow sets the next one's charge temperature. Both have a balance."""
+    six = load(EXAMPLES / "tractor_six.toml")
+    made = [predict(six.set("run.boost", f"{b} bar")) for b in (3.35, 3.45, 4.0)]
+    assert [p.status for p in made] == ["boost short"] * 3
+    assert max(p.boost_pa for p in made) - min(p.boost_pa for p in made) < 100.0
+    assert "makes no more than" in runaway(six).stopped_by
+    four = load().set("run.speed", "4500 rpm")
+    for boost in (3.8, 3.9):
+        p = predict(four.set("run.boost", f"{boost} bar"))
+        assert p.status == "converged", p.warnings
+        assert p.energy_closure < 1e-3
+
+
+def test_a_margin_without_a_limit_is_called_none():
+    case = load().set("run.boost", "0.7 bar")
+    result = compare({"as it is": case, "B": case.set("run.spark_advance", "14 deg")}, spool_too=False)
+    shown = io.StringIO()
+    print_compare(result, "metric", Console(file=shown, width=100))
+    rows = [line.strip() for line in shown.getvalue().splitlines() if line.strip().startswith("knock margin")]
+    assert rows
+    assert rows[0].split()[2:] == ["none", "none"]
+    assert "none: no spark from 60 deg before" in " ".join(shown.getvalue().split())
 
 
 def test_a_wastegate_too_small_for_little_boost_does_not_end_the_sweep():

@@ -5,7 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hotside.sim import closed, knock_limit, load, steady
+from hotside.models import knock
+from hotside.sim import closed, knock_limit, knock_words, load, predict, steady
+from hotside.sim.sections import SPECS
 from hotside.sim.setup import prepare
 from scipy.optimize import brentq
 
@@ -54,7 +56,76 @@ def test_margin_against_brentq_over_whole_closed_cycles(case, changes):
             assert short[column] == whole[column]
 
     def excess(d):
-        return knock_limit._octane(knock_limit._until(march, j, d, 720.0 + s.engine.exhaust_opens)) - s.octane
+        return knock_limit.required(s, knock_limit._until(march, j, d, 720.0 + s.engine.exhaust_opens)) - s.octane
 
     assert np.sign(excess(0.0)) == -np.sign(found.knock_margin_deg)
     assert found.knock_margin_deg == pytest.approx(brentq(excess, -25.0, 12.0, xtol=1e-9), abs=2e-3)
+
+
+# ------------------------------------------------------------------------------------- the delay's own factor
+
+
+@pytest.mark.parametrize("case", [load(), UNEVEN, load().set("run.speed", "3000 rpm")], ids=["demo", "uneven", "slow"])
+def test_a_longer_delay_leaves_more_room_and_nothing_else(case):
+    """The end gas ignites later by the factor: the integral falls by it, the octane required by its root of 3.402, as the delay goes
+    with that power of octane. Nothing that the engine does depends on a knock that does not happen."""
+    plain = predict(case)
+    for scale in (0.8, 1.2):
+        p = predict(case.set("knock.delay_scale", scale))
+        assert p.knock_integral == pytest.approx(plain.knock_integral / scale, rel=1e-9)
+        assert p.octane_required == pytest.approx(plain.octane_required * scale ** (-1.0 / 3.402), rel=1e-9)
+        assert p.power_w == plain.power_w
+        assert (p.knock_limited_spark_deg > plain.knock_limited_spark_deg) == (scale > 1.0)
+        early = (p.knock_onset_deg or 999.0) - (plain.knock_onset_deg or 999.0)
+        assert early == 0.0 or (early > 0.0) == (scale > 1.0)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {}, {"run.spark_advance": "4 deg"}, {"run.spark_advance": "24 deg"}, {"run.speed": "3000 rpm"}, {"fuel.name": "e85"},
+        {"run.boost": "0.8 bar"}, {"run.boost": "1.6 bar", "knock.window_end": "evo"},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_the_limit_at_a_short_delay_is_that_of_such_a_fuel(changes):
+    """What stands beside the limit is the limit of a case whose delay is 20 % shorter, to half a degree."""
+    case = load().set_all(changes)
+    p, short = predict(case), predict(case.set("knock.delay_scale", knock_limit.SHORT_DELAY))
+    found, true = p.knock_limited_spark_short_delay_deg, short.knock_limited_spark_deg
+    print(f"{p.knock_limited_spark_deg} deg, with a short delay {found} deg; solved by itself {true} deg")
+    assert (found is None) == (true is None)
+    if found is not None:
+        assert found == pytest.approx(true, abs=0.5)
+        assert p.knock_limited_spark_deg is None or found < p.knock_limited_spark_deg
+
+
+def test_one_band_of_the_delay_in_the_tree():
+    spec = SPECS["knock.delay_scale"]
+    assert spec.half_width(1.0) == pytest.approx(knock.DELAY_BAND) == pytest.approx(1.0 - knock_limit.SHORT_DELAY)
+
+
+def test_no_limit_is_said_in_one_sentence():
+    """At mild boost octane required peaks below the fuel's: an ever earlier burn is over before its end gas has had the time."""
+    case = load().set("run.boost", "0.8 bar")
+    sparks = np.arange(20.0, 61.0, 10.0)
+    required = [predict(case.set("run.spark_advance", f"{s} deg")).octane_required for s in sparks]
+    peak = int(np.argmax(required))
+    assert 0 < peak < len(sparks) - 1
+    assert required[peak] < 98.0
+    (text,) = knock_words.about_knock([vars(predict(case))])
+    assert text.startswith("No spark makes this fuel knock here: octane required stays below the fuel's")
+    assert knock_words.about_knock([vars(predict(load())), None]) == []
+    both = knock_words.about_knock([vars(predict(load())), vars(predict(case))])
+    assert len(both) == 1
+    assert "where the margin is none" in both[0]
+
+
+def test_what_knocks_at_every_spark_is_said():
+    case = load().set_all({"fuel.octane": "60 RON", "knock.delay_scale": 0.3, "run.spark_advance": "0 deg"})
+    p = predict(case)
+    assert p.knock_integral > 1.0
+    assert p.knock_margin_deg is None
+    assert knock_words.about_knock([vars(p)]) == [
+        "Every spark tried knocks here: no retard to 30 deg after top dead centre takes it away."
+    ]

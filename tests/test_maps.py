@@ -8,6 +8,7 @@ import pytest
 from hotside.models import compressor, turbine
 from hotside.sim import load, maps, predict
 from hotside.sim.errors import CaseError, Refused
+from hotside.sim.setup import prepare
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
 COMPRESSORS = ["compressor_58.csv"]
@@ -253,6 +254,51 @@ def test_a_turbine_map_with_one_line_is_said(tmp_path):
     path.write_text(HEAD + "".join(TURBINE_LINES.splitlines(keepends=True)[3:]))
     found = predict(load().set_all({"turbine.model": "map", "turbine.map": str(path), "run.boost": "0.6 bar"}))
     assert any("turbine map has one speed line" in text for text in found.warnings)
+
+
+def renamed(tmp_path, *pairs):
+    """A turbine map of the examples with the speeds of its lines exchanged."""
+    rows = (EXAMPLES / TURBINES[0]).read_text().splitlines()
+    names = dict(pairs) | {b: a for a, b in pairs}
+    path = tmp_path / "map.csv"
+    path.write_text(
+        "\n".join(",".join([names.get(row.split(",")[0], row.split(",")[0]), *row.split(",")[1:]]) for row in rows)
+    )
+    return path
+
+
+@pytest.mark.parametrize(
+    ("pair", "clause"),
+    [
+        (("30000", "45000"), "from 30000 to 45000 rpm"),
+        (("45000", "60000"), "from 45000 to 60000 rpm"),
+        (("60000", "90000"), "from 60000 to 75000 rpm, and from 75000 to 90000 rpm"),
+    ],
+)
+def test_swapped_speeds_of_a_turbine_map_are_named(tmp_path, pair, clause):
+    """A radial wheel that turns faster holds more back, so at one pressure ratio flow goes one way with speed: a map in which it
+    goes both ways is none."""
+    with pytest.raises(
+        CaseError, match=rf"map\.csv is no map: at one pressure ratio its flow rises {clause}, and falls"
+    ):
+        maps.read_map(renamed(tmp_path, pair), "turbine.map")
+
+
+def test_a_turbine_map_the_wrong_way_round_is_said(tmp_path):
+    """All in order, but the faster the more it passes: another kind of wheel may, so that it is read, and said."""
+    path = renamed(tmp_path, ("30000", "90000"), ("45000", "75000"))
+    case = load().set_all({"turbine.model": "map", "run.boost": "0.6 bar"} | {"turbine.map": str(path)})
+    assert any("the flow of the turbine map rises from 30000 to 45000 rpm" in text for text in predict(case).warnings)
+    sound = predict(case.set("turbine.map", str(EXAMPLES / TURBINES[0])))
+    assert not any("the flow of the turbine map rises" in text for text in sound.warnings)
+
+
+def test_the_turbine_of_two_nozzles_passes_less_the_faster_it_turns():
+    """The order that is asked of maps is that of the wheel from its hardware: at each expansion the flow falls with speed, until the
+    housing chokes and it stays; but for a part in a thousand at a crawl, where the gas meets the blades the better."""
+    for a_over_r in ("0.48 in", "0.63 in", "0.82 in"):
+        flow = prepare(load().set("turbine.a_over_r", a_over_r)).machine.flow[:, 5:]
+        assert np.all(np.diff(flow, axis=0) <= 1e-3 * flow.max())
 
 
 @pytest.mark.parametrize("name", ["compressor", "turbine"])

@@ -7,6 +7,7 @@ from rich.table import Table
 from rich.text import Text
 
 from ...cautions import GENERAL, PULLS
+from ...knock_words import NEUTRAL, NONE
 from ...names import RESULTS, kind_of, label_of
 from ...table_parts import _headed, _sentences, _table, value_text
 from . import words
@@ -15,7 +16,7 @@ from .words import choke_words, runaway_words
 
 LABELS = {"time_to_90_s": "time to 90 % of boost", "threshold_rpm": "boost threshold"}
 MARK = " *"
-NO_KNOCK = "A margin of - means that no spark brings knock there, or that the point has no answer."
+KNOCK = "knock_margin_deg"
 
 
 def print_compare(result: CompareResult, family: str, console: Console | None = None) -> None:
@@ -43,14 +44,16 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
         )
         yield from _sentences("not at that torque", same.missing)
     for key, rows in result.along.items():
-        if all(v is None for row in rows for v in row):
+        if all(v is None for row in rows for v in row) and key != KNOCK:
             continue
         table = _table("engine speed", *letters)
         for i, rpm in enumerate(result.speeds_rpm):
-            table.add_row(f"{rpm:.0f} rpm", *(value_text(row[i], kind_of(key), family) for row in rows))
+            run = [row[i] is not None for row in result.along["power_w"]]
+            cells = (_cell(key, row[i], yes, kind_of(key), family) for row, yes in zip(rows, run, strict=True))
+            table.add_row(f"{rpm:.0f} rpm", *cells)
         yield _headed(f"along full load: {label_of(key)}", table)
-    if None in (v for row in result.along["knock_margin_deg"] for v in row):
-        yield from _sentences("about knock", [NO_KNOCK])
+    if None in [*result.point[KNOCK], *(v for row in result.along[KNOCK] for v in row)]:
+        yield from _sentences("about knock", [NEUTRAL])
     if any(max(row) - min(row) > 1e-4 for row in result.cylinders) or len(set(result.collectors)) > 1:
         yield _headed("residual gas of each cylinder", _cylinders(result, letters, family))
     trades = words.trade(result.names, result.point, result.spooled, family)
@@ -73,15 +76,21 @@ def _rows(
     """A row for each result, the better rival of it marked."""
     table = _table("", *letters)
     for key, values in point.items():
-        if all(v is None for v in values):
+        if all(v is None for v in values) and key != KNOCK:
             continue
         kind = "time" if key == "time_to_90_s" else "rpm" if key == "threshold_rpm" else kind_of(key)
         cells = []
-        for name, value in zip(names, values, strict=True):
+        for name, value, boost in zip(names, values, point["boost_pa"], strict=True):
             best = better[key] == name
-            cells.append(Text(value_text(value, kind, family) + (MARK if best else "  "), style="bold" if best else ""))
+            text = _cell(key, value, boost is not None, kind, family)
+            cells.append(Text(text + (MARK if best else "  "), style="bold" if best else ""))
         table.add_row(LABELS.get(key) or RESULTS[key].label, *cells)
     return table
+
+
+def _cell(key: str, value: float | None, answered: bool, kind: str, family: str) -> str:
+    """A value; a point with an answer but no knock limit has a margin of none."""
+    return NONE if value is None and answered and key == KNOCK else value_text(value, kind, family)
 
 
 def _cylinders(result: CompareResult, letters: list[str], family: str) -> Table:

@@ -66,8 +66,8 @@ def _breath(point: dict[str, list[float | None]], quick: int, strong: int, famil
 def runaway_words(name: str, found: Runaway, family: str = "metric") -> str:
     """What one sweep of boost found."""
     if not found.boost_pa:
-        return f'"{name}": no boost is held at this speed: {found.stopped_by}.'
-    stop = f"what stops the boost, at {_boost(found, found.stopped_boost_pa, family)}, is {found.stopped_by}"
+        return f'"{name}": no boost is held at this speed: {found.ended_by.said(family)}.'
+    stop = f"what stops the boost, at {_boost(found, found.stopped_boost_pa, family)}, is {found.ended_by.said(family)}"
     parts = [_choke(found, family), *_cost(found, family), stop]
     text = f'"{name}": {"; ".join(parts)}.'
     if found.left_map_boost_pa is not None:

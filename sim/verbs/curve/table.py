@@ -7,6 +7,7 @@ from rich.text import Text
 
 from ...case import Case
 from ...cautions import GENERAL, PULLS
+from ...knock_words import NONE, about_knock
 from ...table_parts import _difference, _headed, _sentences, _table, value_text
 from ...table_print import margin_kind
 from ..limits.table import short
@@ -31,6 +32,7 @@ def parts(r: CurveResult, case: Case, family: str) -> Iterator[RenderableType]:
     """The parts of the print, top to bottom."""
     yield _power(r, family)
     yield _engine(r, family)
+    yield from _sentences("about knock", about_knock(r.points))
     if not case.is_bench:
         yield _pressure(r, family)
         yield from _sentences("how to read the shares", [SHARES])
@@ -68,6 +70,8 @@ def _engine(r: CurveResult, family: str) -> RenderableType:
     table = _table("speed", "boost", "turbine inlet", "gas out", "knock margin", "bsfc", "wastegate")
     for n, p in zip(r.speeds_rpm, r.points, strict=True):
         cells = ["-"] * len(names) if p is None else [value_text(p[name], kind, family) for name, kind in names]
+        if p is not None and p["knock_margin_deg"] is None:
+            cells[3] = NONE
         table.add_row(f"{n:.0f} rpm", *cells)
     return _headed("boost, heat, knock", table)
 

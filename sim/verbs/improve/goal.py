@@ -10,6 +10,7 @@ import numpy as np
 from ... import units
 from ...case import Case
 from ...errors import CaseError
+from ...knock_words import knocks_nowhere
 from ...names import RESULTS, kind_of, label_of
 from ...prediction import Prediction
 from ...units import RPM
@@ -91,14 +92,9 @@ def reading(goal: Goal, case: Case, found: Prediction) -> float | None:
     if goal.name == SPOOL:
         return tip_in(case, goal.boost)
     value = getattr(found, goal.name)
-    if value is None and goal.name in KNOCK and knocks_nowhere(found):
+    if value is None and goal.name in KNOCK and knocks_nowhere(vars(found)):
         return math.inf
     return None if value is None else float(value)
-
-
-def knocks_nowhere(found: Prediction) -> bool:
-    """Whether a burn knocks at no spark at all, so that there is no limit from which to count a margin."""
-    return found.knock_margin_deg is None and found.ca50_deg is not None and found.knock_integral < 1.0
 
 
 def boost_timed(case: Case) -> float | None:

@@ -23,6 +23,7 @@ class LimitsResult:
     region: list[dict[str, Any]]  # a row for each boost: latest and earliest spark inside every limit
     region_backed_off: list[dict[str, Any]]
     points_solved: int
+    knock: list[str]  # a sentence where the point has no knock limit
     warnings: list[str]
     points: Points = field(repr=False, compare=False)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from ...case import Case
 from ...errors import CaseError
+from ...knock_words import about_knock
 from ...prediction import Prediction
 from .allowance import allowance
 from .edge import Bound, Ray, bound
@@ -50,6 +51,7 @@ def limits(case: Case, *, progress: Callable[[str], None] | None = None) -> Limi
         region=[_window(w) for w in outer],
         region_backed_off=[_window(w) for w in inner],
         points_solved=len(points.known),
+        knock=about_knock([vars(here.prediction)]),
         warnings=_warnings(here.prediction),
         points=points,
     )

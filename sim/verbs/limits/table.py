@@ -56,6 +56,7 @@ def parts(r: LimitsResult, family: str) -> Iterator[RenderableType]:
     """The parts of the print, top to bottom."""
     yield from _sentences("where it stands", stand(r, family))
     yield _margins(r, family)
+    yield from _sentences("about knock", r.knock)
     yield _alone(r, family)
     yield from _sentences("farther out, about", farther(r, family))
     if r.together:

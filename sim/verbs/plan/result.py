@@ -18,6 +18,7 @@ class PlanResult:
     fuel_pressure_guessed: bool
     has_tap: bool
     guesses: int
+    knock: list[str]  # a sentence where pulls have no knock limit
     warnings: list[str]
     points_solved: int
 

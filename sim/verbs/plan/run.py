@@ -9,6 +9,7 @@ from typing import Any
 
 from ...case import Case
 from ...errors import CaseError
+from ...knock_words import about_knock
 from ..limits.allowance import allowance
 from ..limits.points import Point, Points
 from ..limits.settings import Setting, setting_of
@@ -47,6 +48,7 @@ def plan(case: Case, *, source: str = "CASE.toml", progress: Callable[[str], Non
         fuel_pressure_guessed="rail_pressure" not in case.fuel.model_fields_set,
         has_tap=case.pressure_tap is not None,
         guesses=len(case.guesses),
+        knock=about_knock([vars(p.prediction) for p in pulls if p.prediction is not None]),
         warnings=_warnings(pulls),
         points_solved=len(points.known),
     )

@@ -8,6 +8,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from ...knock_words import NONE
 from ...names import label_of
 from ...showing import FAMILIES
 from ...table_parts import _difference, _headed, _sentences, value_text
@@ -36,6 +37,7 @@ def parts(r: PlanResult, family: str) -> Iterator[RenderableType]:
     yield from _sentences("where the card ends", [ends(r, family)])
     yield _pulls(r, family)
     yield _lifts(r, family)
+    yield from _sentences("about knock", r.knock)
     yield from _probes(r, family)
     yield from _sentences("nearest limit of the card", [nearest(r, family)])
     yield from _sentences("how to use it", notes(r))
@@ -115,7 +117,7 @@ def _lifts(r: PlanResult, family: str) -> RenderableType:
 def _room(pull: dict[str, Any]) -> str:
     """Spark degrees to knock, of the bad cycle where it has any."""
     room = pull["knock_margin_bad_cycle_deg"]
-    return "ample" if room is None else f"{room:.1f} deg"
+    return NONE if room is None else f"{room:.1f} deg"
 
 
 def _probes(r: PlanResult, family: str) -> Iterator[RenderableType]:
