@@ -11,7 +11,8 @@ from hotside.sim.errors import CaseError
 from hotside.sim.verbs.compare.plot import draw
 from hotside.sim.verbs.compare.result import BETTER
 from hotside.sim.verbs.compare.rivals import FIRST, rivals
-from hotside.sim.verbs.compare.runaway import Runaway, Stop, crossing, runaway
+from hotside.sim.verbs.compare.runaway import Runaway, crossing, runaway
+from hotside.sim.verbs.compare.said import Said
 from hotside.sim.verbs.compare.table import print_compare
 from hotside.sim.verbs.compare.torque import at_torque
 from hotside.sim.verbs.compare.words import choke_words, runaway_words, trade
@@ -87,7 +88,7 @@ def equally_strong(request):
     case = load(TRIPLE).set_all(request.param)
     torque = predict(case).torque_nm
     found = [at_torque(case.set("turbine.a_over_r", f"{a:.3f} mm"), torque) for a in np.linspace(8.5, 14.5, 11)]
-    assert all(not isinstance(p, str) for p in found)
+    assert all(not isinstance(p, Said) for p in found)
     assert max(abs(p.torque_nm / torque - 1.0) for p in found) < 1e-4
     assert all(p.boost_reached and p.wastegate_opening > 0.05 for p in found)
     return found
@@ -139,8 +140,11 @@ def test_the_kink_where_the_wastegate_shuts():
 
 def test_a_torque_out_of_reach_is_said():
     case = load(TRIPLE)
-    assert "at most" in at_torque(case.set("run.speed", "2000 rpm"), 250.0)
-    assert "its wastegate fully open" in at_torque(case.set("wastegate.diameter", "8 mm"), 60.0)
+    short = at_torque(case.set("run.speed", "2000 rpm"), 250.0)
+    assert "at most" in short.said()
+    assert " Nm" in short.said("metric")
+    assert "psi here, which gives" in short.said("us")
+    assert "its wastegate fully open" in at_torque(case.set("wastegate.diameter", "8 mm"), 60.0).said()
 
 
 def test_the_comparison_holds_the_torque_of_the_first(pair):
@@ -149,7 +153,7 @@ def test_the_comparison_holds_the_torque_of_the_first(pair):
     assert same.point["boost_pa"][0] == pytest.approx(0.8e5, rel=1e-3)
     assert same.better["boost_pa"] == pair.names[2]  # less is better where the torque is the same
     assert same.point["boost_pa"][1] > same.point["boost_pa"][0] > same.point["boost_pa"][2]
-    assert not same.missing
+    assert not same.missing()
 
 
 @pytest.fixture(scope="module")
@@ -302,13 +306,13 @@ def test_words_are_in_the_readers_units():
 
 def test_what_stops_a_sweep_is_said_in_the_readers_units():
     """The boost it speaks of too; the JSON is metric."""
-    stop = Stop("the turbine, which makes no more than {} with the wastegate shut", 1.62e5)
+    stop = Said("the turbine, which makes no more than {} with the wastegate shut", ((1.62e5, "pressure"),))
     found = Runaway([1.5e5], [2e5], [1e5], [0.1], [0.0], None, None, None, None, 1.5e5, stop, [])
     assert "makes no more than 1.62 bar" in runaway_words("x", found)
     assert "makes no more than 23.5 psi" in runaway_words("x", found, "us")
     assert "bar" not in runaway_words("x", found, "us").replace("a bar", "")
     assert found.to_dict()["stopped_by"] == found.stopped_by == stop.said("metric")
-    assert Stop("a {sentence} of its own").said("us") == "a {sentence} of its own"
+    assert Said("a {sentence} of its own").said("us") == "a {sentence} of its own"
 
 
 def test_sweeps_end_at_the_machine_and_not_at_the_march():

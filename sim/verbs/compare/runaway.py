@@ -10,24 +10,12 @@ from ...case import Case
 from ...map_edges import off_the_turbine_map
 from ...names import label_of
 from ...prediction import Prediction
-from ...showing import shown
 from ...steady import SolveError, predict
+from .said import Said
 
 FROM, STEP, MOST = 0.3e5, 0.15e5, 4.0e5  # boost swept [Pa]
 TWICE = 2.0
 CHOKED = 0.5  # share of the gas passed at the greatest flow
-
-
-@dataclass(frozen=True)
-class Stop:
-    """What ended a sweep of boost, and the boost of which it speaks."""
-
-    words: str  # {} where the boost belongs
-    boost_pa: float | None = None
-
-    def said(self, family: str) -> str:
-        """In the units of a family."""
-        return self.words if self.boost_pa is None else self.words.format(shown(self.boost_pa, "pressure", family))
 
 
 @dataclass(frozen=True)
@@ -44,13 +32,13 @@ class Runaway:
     doubled_boost_pa: float | None  # where a bar more boost costs twice that
     left_map_boost_pa: float | None  # where the turbine's measured map or curve is first left, if it is
     stopped_boost_pa: float  # the sweep ended here
-    ended_by: "Stop"  # and this ended it
+    ended_by: Said  # and this ended it
     first_limits: list[tuple[float, str]]  # boost at which each limit is first passed
 
     @property
     def stopped_by(self) -> str:
         """What ended the sweep, in metric units."""
-        return self.ended_by.said("metric")
+        return self.ended_by.said()
 
     def to_dict(self) -> dict[str, Any]:
         """As plain tables."""
@@ -63,13 +51,13 @@ def runaway(case: Case, say: Callable[[str], None] = lambda text: None) -> Runaw
     """Raise the boost from mild until it is no longer reached, or 4 bar."""
     points: list[Prediction] = []
     limits: dict[str, float] = {}
-    stopped = Stop("the sweep's own end, {}", MOST)
+    stopped = Said("the sweep's own end, {}", ((MOST, "pressure"),))
     boost = FROM
     while boost <= MOST + 1.0:
         try:
             found = predict(case.set_all({"wastegate.model": "boost", "run.boost": f"{boost} Pa"}))
         except SolveError as error:
-            stopped = Stop(str(error))
+            stopped = Said(str(error))
             break
         made = float(found.boost_pa or 0.0)
         if found.status == "boost over" and not points and made < MOST:
@@ -101,19 +89,19 @@ def _left(case: Case, points: list[Prediction]) -> float | None:
     return None
 
 
-def why(found: Prediction) -> Stop:
+def why(found: Prediction) -> Said:
     """What ended a sweep of boost."""
-    made = float(found.boost_pa or 0.0)
+    made = ((float(found.boost_pa or 0.0), "pressure"),)
     if found.status == "boost over":
-        return Stop("a wastegate too small for less: fully open it makes {}", made)
+        return Said("a wastegate too small for less: fully open it makes {}", made)
     if found.status != "boost short":
         ends = {"alternates": "goes to and fro between two answers", "not periodic": "does not come to rest"}
-        return Stop(f"a point that {ends.get(found.status, found.status)}")
+        return Said(f"a point that {ends.get(found.status, found.status)}")
     if found.choke_margin_fraction is not None and found.choke_margin_fraction < 0.0:
-        return Stop("the compressor, past its choke: the turbine cannot drive it beyond {}", made)
+        return Said("the compressor, past its choke: the turbine cannot drive it beyond {}", made)
     if found.surge_margin_fraction is not None and found.surge_margin_fraction < 0.0:
-        return Stop("the turbine, which makes no more than {}, the compressor short of its surge line", made)
-    return Stop("the turbine, which makes no more than {} with the wastegate shut", made)
+        return Said("the turbine, which makes no more than {}, the compressor short of its surge line", made)
+    return Said("the turbine, which makes no more than {} with the wastegate shut", made)
 
 
 def crossing(x: list[float], y: list[float], level: float) -> float | None:
@@ -124,7 +112,7 @@ def crossing(x: list[float], y: list[float], level: float) -> float | None:
     return x[0] if x and y[0] >= level else None
 
 
-def _read(points: list[Prediction], stopped: Stop, limits: dict[str, float], left: float | None) -> Runaway:
+def _read(points: list[Prediction], stopped: Said, limits: dict[str, float], left: float | None) -> Runaway:
     boost = [float(p.boost_pa or 0.0) for p in points]
     back = [p.backpressure_pa for p in points]
     share = [float(p.turbine_choked_share or 0.0) for p in points]

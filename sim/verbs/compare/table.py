@@ -42,7 +42,7 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
             f"at equal torque, {at}: the boost that gives it",
             _rows(same.point, same.better, result.names, letters, family),
         )
-        yield from _sentences("not at that torque", same.missing)
+        yield from _sentences("not at that torque", same.missing(family))
     for key, rows in result.along.items():
         if all(v is None for row in rows for v in row) and key != KNOCK:
             continue

@@ -11,6 +11,7 @@ from typing import Any
 from ...case import Case
 from ...prediction import Prediction
 from ...steady import SolveError, predict
+from .said import Said
 
 Better = Callable[[str, list[float | None], list[str], int], str | None]
 LEAST, MOST = 0.0, 4.0e5  # boost in which it is looked for [Pa]
@@ -29,14 +30,20 @@ class EqualTorque:
     torque_nm: float
     point: dict[str, list[float | None]]  # result -> its value for each rival; none where it does not give the torque
     better: dict[str, str | None]  # result -> name of the better; none where it is a draw or depends
-    missing: list[str]  # a sentence for each rival that does not give the torque
+    out_of_reach: dict[str, Said]  # rival that does not give the torque -> why
+
+    def missing(self, family: str = "metric") -> list[str]:
+        """A sentence for each rival that does not give the torque."""
+        return [f"{name}: {why.said(family)}." for name, why in self.out_of_reach.items()]
 
     def to_dict(self) -> dict[str, Any]:
         """As plain tables."""
-        return asdict(self)
+        plain = asdict(self) | {"missing": self.missing()}
+        del plain["out_of_reach"]
+        return plain
 
 
-def at_torque(case: Case, torque: float) -> Prediction | str:
+def at_torque(case: Case, torque: float) -> Prediction | Said:
     """The case at the boost that gives a brake torque; or a clause, why there is none.
 
     case : Case with a turbo; spark and mixture stay, its wastegate is taken to follow the boost
@@ -47,7 +54,7 @@ def at_torque(case: Case, torque: float) -> Prediction | str:
     boost = float(case.run.boost or 1e5)
     for _ in range(TRIES):
         found = _at(case, boost)
-        if isinstance(found, str):
+        if isinstance(found, Said):
             return found
         made, off = float(found.boost_pa or 0.0), found.torque_nm - torque
         if abs(off) <= NEAR * torque:
@@ -56,12 +63,13 @@ def at_torque(case: Case, torque: float) -> Prediction | str:
             return _stopped(found)
         tried.append((made, off))
         boost = _next(tried, found, torque)
-    return f"no boost up to {MOST / 1e5:.0f} bar gives {torque:.0f} Nm"
+    return Said("no boost up to {} gives {}", ((MOST, "pressure"), (torque, "torque")))
 
 
-def _stopped(found: Prediction) -> str:
+def _stopped(found: Prediction) -> Said:
     how = "at most" if found.status == "boost short" else "at least, its wastegate fully open,"
-    return f"it makes {how} {(found.boost_pa or 0.0) / 1e5:.2f} bar here, which gives {found.torque_nm:.0f} Nm"
+    made = ((float(found.boost_pa or 0.0), "pressure"), (found.torque_nm, "torque"))
+    return Said(f"it makes {how} {{}} here, which gives {{}}", made)
 
 
 def _next(tried: list[tuple[float, float]], found: Prediction, torque: float) -> float:
@@ -77,13 +85,13 @@ def _next(tried: list[tuple[float, float]], found: Prediction, torque: float) ->
     return guess if low < guess < high else 0.5 * (low + high)
 
 
-def _at(case: Case, boost: float) -> Prediction | str:
+def _at(case: Case, boost: float) -> Prediction | Said:
     try:
         found = predict(case.set_all({"wastegate.model": "boost", "run.boost": f"{boost!r} Pa"}))
     except SolveError as error:
-        return str(error).rstrip(".")
+        return Said(str(error).rstrip("."))
     known = ("converged", "boost short", "boost over")
-    return found if found.status in known else f"the point at {boost / 1e5:.2f} bar is {found.status}"
+    return found if found.status in known else Said(f"the point at {{}} is {found.status}", ((boost, "pressure"),))
 
 
 def equal_torque(rivals: Mapping[str, Case], torque: float, better: Better) -> EqualTorque | None:
@@ -96,11 +104,11 @@ def equal_torque(rivals: Mapping[str, Case], torque: float, better: Better) -> E
     if torque <= 0.0:
         return None
     found = {name: at_torque(case, torque) for name, case in rivals.items()}
-    point = {key: [None if isinstance(p, str) else getattr(p, key) for p in found.values()] for key in READ}
+    point = {key: [None if isinstance(p, Said) else getattr(p, key) for p in found.values()] for key in READ}
     names = list(rivals)
     return EqualTorque(
         torque_nm=torque,
         point=point,
         better={key: better(key, values, names, READ[key]) for key, values in point.items()},
-        missing=[f"{name}: {p}." for name, p in found.items() if isinstance(p, str)],
+        out_of_reach={name: p for name, p in found.items() if isinstance(p, Said)},
     )
