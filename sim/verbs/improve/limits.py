@@ -4,8 +4,9 @@ import itertools
 import math
 from typing import Any
 
+from ...knock_words import knocks_nowhere
 from ...prediction import Prediction
-from .goal import KNOCK, knocks_nowhere
+from .goal import KNOCK
 from .search import Path, Point
 
 FARTHER = 0.05  # of what a limit is past by, from which a change counts as going farther past it [-]
@@ -15,7 +16,7 @@ def margins(found: Prediction | None) -> dict[str, float]:
     """Margins of a point by name; that to knock is infinite where no spark knocks."""
     if found is None:
         return {}
-    return dict.fromkeys(KNOCK if knocks_nowhere(found) else (), math.inf) | {
+    return dict.fromkeys(KNOCK if knocks_nowhere(vars(found)) else (), math.inf) | {
         str(row["name"]): float(row["margin"]) for row in found.margins
     }
 
