@@ -64,6 +64,7 @@ def test_a_steady_stretch_is_found_beside_a_pull(tmp_path):
     _, found = read(tmp_path, [HEAD, *lines])
     assert all(found.steady)
     assert 25 <= found.used <= 45
+    assert f"{80 - found.used} rows lie in no steady stretch and are left out." in found.said
     assert np.allclose(found.values["speed"], 4600 * math.pi / 30, rtol=0.01)
 
 

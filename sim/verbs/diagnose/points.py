@@ -55,6 +55,9 @@ def points(figures: Figures, case: Case, ragged: list[int], ambient: float) -> P
     errors = _errors(grouped, figures, ambient)
     values = grouped["mean"]
     count = [int(n) for n in grouped["count"]]
+    moving = 0 if lot is None else int(lot.isna().sum())
+    if moving:
+        said.append(f"{moving} rows lie in no steady stretch and are left out.")
     if len(values) < len(boosted):
         what = "steady stretches" if lot is not None else "points"
         said.append(f"{sum(count)} rows are averaged to {len(values)} {what}.")
