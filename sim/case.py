@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from . import dotted, flange_inputs
+from . import dotted, efficiencies, flange_inputs
 from .consistency import problems
 from .errors import CaseError
 from .guesses import notes
@@ -192,8 +192,11 @@ def checked(tables: Mapping[str, Any]) -> Sections:
 
 
 def finished(sections: Sections, raw: dict[str, Any], noted: tuple[dict[str, str], tuple[str, ...]]) -> Case:
-    """The case of checked sections, its stand-ins filled in; `noted` as `guesses.notes` gives it."""
+    """The case of checked sections, its stand-ins filled in; `noted` as `guesses.notes` gives it. Raises CaseError."""
     values = flange_inputs.fill(fill(sections))
+    wrong = list(efficiencies.problems(values))
+    if wrong:
+        raise complaint(wrong)
     return Case(**{name: getattr(values, name) for name in FIELDS}, guesses=noted[0], unread=noted[1], raw=raw)
 
 

@@ -98,7 +98,7 @@ def turbine_of(t: TurbineSection | None, collectors: int) -> tuple[Turbine, floa
         made = swallowing.from_curve(ratio, parameter, t.wheel_inlet_diameter, **known)
     made = made._replace(
         flow=made.flow * t.flow_scale,
-        efficiency=made.efficiency * t.efficiency_scale,
+        efficiency=np.minimum(made.efficiency * t.efficiency_scale, 1.0),  # a map is carried on past its points
         efficiency_peak=made.efficiency_peak * t.efficiency_scale,
         unequal_loss=float(t.unequal_admission_loss),
     )

@@ -19,7 +19,7 @@ BOUNDS = {  # figures that cannot be, whatever the case
     "energy_unburned": (-1e-6, 1.07),  # vapour leaves, liquid came: an alcohol's heat of vaporisation is 6 % more
     "fmep_pa": (0.0, 1e7),
 }
-SHARES = ("wastegate_opening", "turbine_choked_share", "turbine_efficiency")
+SHARES = ("wastegate_opening", "turbine_choked_share", "turbine_efficiency", "compressor_efficiency")
 
 
 class Hang(Exception):

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from ....models import typek
+from ... import efficiencies
 from ...case import Case
 from ...errors import CaseError
 from ...schema import Spec
@@ -106,6 +107,8 @@ def unknown(case: Case, name: str) -> Unknown:
         raise CaseError(f"--fit {name} has no stated band to start from; choose among {', '.join(ALWAYS)}.")
     low = spec.low if spec.low is not None else value - 6.0 * sigma
     high = spec.high if spec.high is not None else value + 6.0 * sigma
+    if name in efficiencies.SCALES:
+        high = min(high, 0.999 * efficiencies.most(case, name))
     return Unknown(
         name, words_of(name, spec), float(value), sigma, max(low, value - 6.0 * sigma), min(high, value + 6.0 * sigma)
     )
