@@ -17,10 +17,10 @@ USUAL_SLOPE = 0.9  # octane for each degree of spark, where the search begins
 LEAST_SLOPE, MOST_SLOPE = 0.02, 5.0  # of what trials may say of it
 USUAL_LEAD = 1.35  # degrees of spark for each of CA50, where the search for the bad cycle begins
 WIDEST = 10.0  # step of the search [deg]
+SLIGHT = 0.2  # octane by which a parabola through wide trials may miss the peak
 NEAR = 0.02  # step that is taken without another closed cycle: what it leaves is of higher order [deg]
 PAST_BURN = 15.0  # after the CA90 to be expected, where the window of the knock integral has closed [deg]
 SHORT_DELAY = 1.0 - knock.DELAY_BAND  # of the delay: how much sooner this fuel may knock than the correlation says
-FAR = 8.0  # the same for the limit at the short delay, half a degree off at most [deg]
 NOTHING = (
     "knock_margin_deg", "knock_limited_spark_deg", "knock_limited_spark_short_delay_deg", "knock_margin_bad_cycle_deg",
     "octane_required_bad_cycle", "peak_pressure_bad_cycle_pa",
@@ -44,7 +44,7 @@ def knock_readings(march: March) -> dict[str, Any]:
     shift, out = bad_cycle(march, j, tried)
     spark = float(s.inputs[j, IN_SPARK])
 
-    def limit(delay: float, near: float) -> float | None:
+    def limit(delay: float) -> float | None:
         """Shift to the limit where the delay is a share of the case's."""
         of = knock.equal_octane(s.octane, delay)
         seen = [(d, f + s.octane - of) for d, f in tried]
@@ -54,9 +54,9 @@ def knock_readings(march: March) -> dict[str, Any]:
             tried.append((d, found - s.octane))
             return found - of
 
-        return _search(excess, seen, LATEST - spark, EARLIEST - spark, near)
+        return _search(excess, seen, LATEST - spark, EARLIEST - spark)
 
-    margin, short = limit(1.0, NEAR), limit(SHORT_DELAY, FAR)
+    margin, short = limit(1.0), limit(SHORT_DELAY)
     sparked = s.engine.burn.model == combustion.SPARK
     sparks = (None if d is None or not sparked else spark + d for d in (margin, short))
     bad = None if margin is None else margin - shift
@@ -124,33 +124,50 @@ def bad_cycle(march: March, j: int, tried: Trials) -> tuple[float, Array]:
     return run(shift * wanted / moved)
 
 
-def _search(
-    excess: Callable[[float], float], tried: Trials, low: float, high: float, enough: float = NEAR
-) -> float | None:
+def _search(excess: Callable[[float], float], tried: Trials, low: float, high: float) -> float | None:
     """Shift at which the excess octane is zero, nearest to the present one; None where it is nowhere.
 
-    enough : a step this small is taken without another closed cycle [deg]
-    Never wide and never out of the bracket once there is one: one or two closed cycles find it.
+    Never wide and never out of the bracket once there is one: one or two closed cycles find it. A burn far too early requires
+    less octane again, so trials earlier than one that knocks say nothing of where knock begins.
     """
     knocks = tried[0][1] >= 0.0
-    if knocks:  # the limit is later; a burn far too early may require less octane again
+    if knocks:  # the limit is later
         tried = [one for one in tried if one[1] >= 0.0]
     for _ in range(30):
-        inside = max((shift for shift, f in tried if f < 0.0), default=-math.inf)
         past = min((shift for shift, f in tried if f >= 0.0), default=math.inf)
+        tried = [one for one in tried if one[1] >= 0.0 or one[0] < past]
+        inside = max((shift for shift, f in tried if f < 0.0), default=-math.inf)
         bracketed = math.isfinite(past - inside)
         near = sorted(tried, key=lambda one: abs(one[1]) if bracketed else one[0] if knocks else -one[0])[:3]
         step = _step(near)
         wanted = near[0][0] + min(max(-near[0][1] / USUAL_SLOPE if step is None else step, -WIDEST), WIDEST)
-        if step is not None and abs(step) < enough and low <= wanted <= high:
+        if step is not None and abs(step) < NEAR and low <= wanted <= high:
             return wanted
         wanted = min(max(wanted, low), high)
         if not inside < wanted < past:
             wanted = 0.5 * (inside + past)
         if not low <= wanted <= high or any(wanted == shift for shift, _ in tried):
-            return None
+            top = None if bracketed or knocks else _summit(tried)
+            if top is None:
+                return None
+            wanted = top
         tried.append((wanted, excess(wanted)))
     return None
+
+
+def _summit(tried: Trials) -> float | None:
+    """Shift between trials that all stay below zero at which the octane required may pass it all the same, None where it does not."""
+    rows = sorted(tried)
+    k = max(range(len(rows)), key=lambda i: rows[i][1])
+    if not 0 < k < len(rows) - 1:
+        return None
+    (a, fa), (b, fb), (c, fc) = rows[k - 1 : k + 2]
+    bend = ((fc - fb) / (c - b) - (fb - fa) / (b - a)) / (c - a)
+    if bend >= 0.0:
+        return None
+    slope = (fb - fa) / (b - a) + bend * (b - a)
+    top = b - 0.5 * slope / bend
+    return top if fb - 0.25 * slope * slope / bend > -SLIGHT and abs(top - b) > NEAR else None
 
 
 def _step(near: Trials) -> float | None:

@@ -39,6 +39,18 @@ def test_a_limit_out_of_reach_is_none(curve):
     assert knock_limit._search(curve, [(0.0, curve(0.0))], -46.0, 44.0) is None
 
 
+@pytest.mark.parametrize("peak", [0.05, 0.6, 4.0])
+@pytest.mark.parametrize("start", [6.0, 12.0, 20.0])
+def test_a_limit_below_a_peak_between_the_trials_is_found(peak, start):
+    """Octane required has a peak over the spark; where it passes the fuel's only near it, wide steps may walk over it."""
+
+    def curve(d):
+        return peak - 12.0 * (1.0 - 1.0 / math.cosh((d + start - 34.0) / 15.0))
+
+    found = knock_limit._search(curve, [(d, curve(d)) for d in (0.0, 3.3)], -46.0, 60.0 - start)
+    assert found == pytest.approx(brentq(curve, -10.0, 34.0 - start), abs=0.02)
+
+
 @pytest.mark.parametrize("changes", [{}, {"run.speed": "2000 rpm"}, {"knock.window_end": "evo"}], ids=str)
 @pytest.mark.parametrize("case", [load(), UNEVEN], ids=lambda c: c.title)
 def test_margin_against_brentq_over_whole_closed_cycles(case, changes):
@@ -84,19 +96,19 @@ def test_a_longer_delay_leaves_more_room_and_nothing_else(case):
     "changes",
     [
         {}, {"run.spark_advance": "4 deg"}, {"run.spark_advance": "24 deg"}, {"run.speed": "3000 rpm"}, {"fuel.name": "e85"},
-        {"run.boost": "0.8 bar"}, {"run.boost": "1.6 bar", "knock.window_end": "evo"},
+        {"run.boost": "0.8 bar"}, {"run.boost": "0.8 bar", "run.spark_advance": "4 deg"}, {"run.boost": "1.6 bar", "knock.window_end": "evo"},
     ],
     ids=str,
 )  # fmt: skip
 def test_the_limit_at_a_short_delay_is_that_of_such_a_fuel(changes):
-    """What stands beside the limit is the limit of a case whose delay is 20 % shorter, to half a degree."""
+    """What stands beside the limit is the limit of a case whose delay is 20 % shorter, at mild boost too where only that one knocks."""
     case = load().set_all(changes)
     p, short = predict(case), predict(case.set("knock.delay_scale", knock_limit.SHORT_DELAY))
     found, true = p.knock_limited_spark_short_delay_deg, short.knock_limited_spark_deg
     print(f"{p.knock_limited_spark_deg} deg, with a short delay {found} deg; solved by itself {true} deg")
     assert (found is None) == (true is None)
     if found is not None:
-        assert found == pytest.approx(true, abs=0.5)
+        assert found == pytest.approx(true, abs=0.05)
         assert p.knock_limited_spark_deg is None or found < p.knock_limited_spark_deg
 
 

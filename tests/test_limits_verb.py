@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import math
 import shlex
 import subprocess
 import sys
@@ -13,6 +14,7 @@ from hotside.sim import CaseError, limits, load, predict
 from hotside.sim.options import changed
 from hotside.sim.verbs.limits import region, run
 from hotside.sim.verbs.limits.allowance import allowance
+from hotside.sim.verbs.limits.knock_band import unseen, with_band
 from hotside.sim.verbs.limits.points import SHORT, Points, none, scale
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
@@ -51,12 +53,13 @@ def replayed(case, words):
 def at_the_edge(case, end, slack):
     """Predict there: the limit is met within 0.1 % from the near side, and no other is passed."""
     found = predict(replayed(case, end["set"]))
-    for row in found.margins:
+    rows = with_band(case, found) | ({} if slack is none else unseen(case, found))
+    for row in rows.values():
         share = (row["margin"] - slack(row)) / scale(row)
         assert share >= -1e-5, row
         if row["name"] == end["limit"]:
             assert share <= 1e-3, row
-    assert end["limit"] in {row["name"] for row in found.margins} or end["limit"].startswith(("boost", "charge"))
+    assert end["limit"] in rows or end["limit"].startswith(("boost", "charge"))
     assert found.power_w == pytest.approx(end["power_w"], rel=1e-6)
 
 
@@ -85,6 +88,39 @@ def test_backed_off_bounds_stand_back_by_the_allowance(name, request):
     assert len(ends) >= 4
     for end in ends:
         at_the_edge(case, end, allowance)
+
+
+def test_what_is_backed_off_knocks_with_no_fuel_inside_the_band_of_the_delay(inside):
+    """The lower edge of what is known: solved anew with a delay 20 % shorter, knock has not begun, the bad cycle included."""
+    rows = [row["backed_off"] for row in inside.alone if row["direction"] == "more boost"]
+    rows += [row["earliest"] for row in inside.region_backed_off if row["earliest"]]
+    assert len(rows) >= 3
+    for row in rows:
+        sooner = predict(replayed(DIVIDED, row["set"]).set("knock.delay_scale", 0.8))
+        assert all(m["margin"] > -0.1 for m in sooner.margins if m["name"].startswith("knock"))
+    assert any("ignites in 20 % less time" in text for text in inside.knock)
+
+
+def test_a_case_that_has_heard_its_knock_keeps_gauge_and_octane_alone():
+    case = DIVIDED.set("run.boost", "1.3 bar")
+    p = predict(case)
+    stated, guessed = with_band(case.set("knock.delay_scale", 1.0), p), with_band(case, p)
+    for name in ("knock_margin_deg", "knock_margin_bad_cycle_deg"):
+        assert allowance(stated[name]) == pytest.approx(math.hypot(2.0, 1.0))
+        band = p.knock_limited_spark_deg - p.knock_limited_spark_short_delay_deg
+        assert allowance(guessed[name]) == pytest.approx(math.hypot(2.0, 1.0, band))
+
+
+def test_where_only_the_shorter_delay_knocks_the_backed_off_spark_still_ends():
+    """No edge, since nothing knocks as calculated; yet no backed-off spark where such a fuel would."""
+    case = BUGGY.set_all({"run.boost": "0.7 bar", "run.spark_advance": "2 deg"})
+    from hotside.sim.verbs.limits.edge import Ray, bound
+
+    points = Points(case)
+    edge, backed = (bound(Ray(points, run.setting_of(case), "spark", 1, slack)) for slack in (none, allowance))
+    assert edge is None or not edge.limit.startswith("knock")
+    sooner = predict(replayed(case, backed.point.setting.words()).set("knock.delay_scale", 0.8))
+    assert sooner.knock_margin_bad_cycle_deg > -0.3  # its lead is the usual one
 
 
 def test_a_hand_search_finds_the_same_boost(inside):

@@ -12,8 +12,11 @@ import pytest
 from hotside.sim import CaseError, load, plan, predict
 from hotside.sim.options import changed
 from hotside.sim.verbs.limits.allowance import allowance
+from hotside.sim.verbs.limits.knock_band import with_band
 from hotside.sim.verbs.limits.points import Point
+from hotside.sim.verbs.limits.settings import Setting
 from hotside.sim.verbs.plan.command import written
+from hotside.sim.verbs.plan.ladder import ladder
 from hotside.sim.verbs.plan.run import _warnings
 from hotside.sim.verbs.plan.table import broken, print_plan
 from hotside.sim.verbs.plan.words import notes
@@ -70,8 +73,43 @@ def test_no_row_stands_nearer_to_a_limit_than_its_allowance(card):
     for pull in result.pulls:
         p = replay(case, pull)
         assert p.status == "converged"
-        for row in p.margins:
+        for row in with_band(case, p).values():
             assert row["margin"] >= allowance(row) - 1e-9 * abs(row["limit"]), (pull["pull"], row)
+
+
+def test_no_pull_knocks_with_any_fuel_inside_the_band_of_the_delay(card):
+    """The lower edge of what is known: solved anew with a delay 20 % shorter, the bad cycle of no pull knocks."""
+    case, result = card
+    for pull in result.pulls:
+        words = [w for w in shlex.split(pull["command"])[3:] if w != "--set"]
+        sooner = predict(changed(case.set("knock.delay_scale", 0.8), words))
+        assert all(m["margin"] > -0.1 for m in sooner.margins if m["name"].startswith("knock")), pull["pull"]
+    assert any("ignites in 20 % less time" in text for text in result.knock)
+
+
+class Hot:
+    """Points of an invented engine whose exhaust is the hotter the less boost at a given spark, with a leaner mixture too hot half-way."""
+
+    def at(self, setting):
+        needs = 16.0 - 5.0 * setting.boost / 1e5  # the spark that keeps just the allowance [deg]
+        room = 20.0 + setting.spark - needs - (40.0 if setting.mixture > 0.82 and setting.boost == 70_000.0 else 0.0)
+        row = {"name": "turbine_inlet_temperature_k", "margin": room, "limit": 1200.0}
+        p = SimpleNamespace(status="converged", converged=True, boost_pa=setting.boost)
+        return Point(setting, p, {row["name"]: row}, {})
+
+
+def test_less_boost_is_given_an_earlier_spark_where_a_late_one_is_too_hot():
+    """Else the card would be one pull, since no spark as late as the target's is clear below it."""
+    pulls = ladder(Hot(), Setting(90_000.0, 12.0, 0.82), "metric")
+    assert [(s.boost, s.spark) for s in pulls] == [(50_000.0, 16.0), (70_000.0, 16.0), (90_000.0, 12.0)]
+
+
+def test_no_pull_is_leaner_than_the_one_before_it(monkeypatch):
+    monkeypatch.setattr("hotside.sim.verbs.plan.ladder.AMPLE", 1.0)
+    pulls = ladder(Hot(), Setting(110_000.0, 14.0, 0.82), "metric")
+    mixtures = [s.mixture for s in pulls]
+    assert mixtures == sorted(mixtures, reverse=True)
+    assert mixtures[0] > 0.82
 
 
 def test_the_way_up_is_gentle_and_ends_at_the_target(card):
@@ -135,7 +173,7 @@ def test_every_lift_value_lies_beyond_what_is_expected(card):
 
 def test_where_band_and_lift_value_overlap_it_is_said():
     """Near a limit the lift value is the limit less the gauge's error, and that may lie inside the model's own band."""
-    near = plan(CASES["buggy"].set_all({"limits.probe_temperature": "855 degC"}))
+    near = plan(CASES["buggy"].set_all({"limits.probe_temperature": "870 degC"}))
     rows = [(p["pull"], g) for p in near.pulls for g in p["gauges"] if not g["lift_below"] and g["high"] > g["lift"]]
     assert rows
     said = next(text for text in notes(near) if "the band's end" in text)
@@ -149,7 +187,7 @@ def test_a_warning_that_differs_in_its_figure_stands_once():
         ["Choked: 68 % of the gas.", "Octane 108 is outside."],
         ["Choked: 81 % of the gas."],
     )
-    points = [Point(None, SimpleNamespace(warnings=rows), {}) for rows in texts]
+    points = [Point(None, SimpleNamespace(warnings=rows), {}, {}) for rows in texts]
     assert _warnings(points) == ["Octane 108 is outside.", "Choked: 81 % of the gas."]
 
 

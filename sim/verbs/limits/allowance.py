@@ -26,14 +26,17 @@ def probe_error(reading: float) -> float:
 
 
 def allowance(row: Mapping[str, Any]) -> float:
-    """How far to stay from the limit of a margin, in the unit of the margin."""
+    """How far to stay from the limit of a margin, in the unit of the margin.
+
+    Of knock it holds what the delay may be shorter by, where a row says it (`knock_band.py`).
+    """
     name, limit = str(row["name"]), abs(float(row["limit"]))
     if name == "probe_temperature_k":
         return math.hypot(MODEL_TEMPERATURE, probe_error(limit))
     if name.endswith("temperature_k"):
         return MODEL_TEMPERATURE
     if name.startswith("knock"):
-        return math.hypot(TIMING, OCTANE)
+        return math.hypot(TIMING, OCTANE, float(row.get("band_deg", 0.0)))
     if "pressure" in name.split("_") or name.endswith("_n"):
         return MODEL_PRESSURE * limit
     if name.startswith("surge"):

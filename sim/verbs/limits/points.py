@@ -9,6 +9,7 @@ from ...errors import CaseError
 from ...prediction import Prediction
 from ...steady import SolveError, predict
 from ...variants import Variants
+from .knock_band import Rows, unseen, with_band
 from .settings import Setting
 
 Slack = Callable[[Mapping[str, Any]], float]  # how far to stay from the limit of a margin, in the margin's unit
@@ -30,15 +31,25 @@ def none(row: Mapping[str, Any]) -> float:
 
 
 class Point(NamedTuple):
-    """A setting, what it predicts (None where it has no answer) and the margins of it by name."""
+    """A setting, what it predicts (None where it has no answer) and the margins of it by name.
+
+    unseen : margins that count only where they are backed off
+    """
 
     setting: Setting
     prediction: Prediction | None
-    rows: dict[str, dict[str, Any]]
+    rows: Rows
+    unseen: Rows
+
+    @property
+    def guarded(self) -> Rows:
+        """Every margin that a backed-off point keeps its allowance to."""
+        return self.rows | self.unseen
 
     def gaps(self, slack: Slack = none) -> list[Gap]:
         """Every distance to a limit, the least first."""
-        found = [Gap(name, (row["margin"] - slack(row)) / scale(row)) for name, row in self.rows.items()]
+        rows = self.rows if slack is none else self.guarded
+        found = [Gap(name, (row["margin"] - slack(row)) / scale(row)) for name, row in rows.items()]
         return sorted([*found, *self._ends()], key=lambda g: g.share)
 
     def _ends(self) -> list[Gap]:
@@ -71,7 +82,7 @@ class Points:
     """A case at other settings; what was solved is kept."""
 
     def __init__(self, case: Case, progress: Callable[[str], None] | None = None, every: int = 10) -> None:
-        self.variants, self.progress, self.every = Variants(case), progress, every
+        self.case, self.variants, self.progress, self.every = case, Variants(case), progress, every
         self.known: dict[Setting, Point] = {}
 
     def at(self, setting: Setting) -> Point:
@@ -88,5 +99,5 @@ class Points:
         try:
             found = predict(self.variants.make(setting.inputs()), progress=first)
         except (SolveError, CaseError):
-            return Point(setting, None, {})
-        return Point(setting, found, {str(row["name"]): row for row in found.margins})
+            return Point(setting, None, {}, {})
+        return Point(setting, found, with_band(self.case, found), unseen(self.case, found))

@@ -12,6 +12,7 @@ from ...knock_words import about_knock
 from ...prediction import Prediction
 from .allowance import allowance
 from .edge import Bound, Ray, bound
+from .knock_band import said
 from .points import Point, Points, none, scale
 from .region import Window, levels, region, summit
 from .result import LimitsResult
@@ -45,13 +46,16 @@ def limits(case: Case, *, progress: Callable[[str], None] | None = None) -> Limi
         **start.to_dict(),  # type: ignore[arg-type]
         power_w=here.prediction.power_w,
         inside=here.least(none).share >= 0.0,
-        margins=[_margin(row) for row in here.prediction.margins],
+        margins=[_margin(row) for row in here.rows.values()],
         alone=alone,
         together=[_together(*top) for top in tops],
         region=[_window(w) for w in outer],
         region_backed_off=[_window(w) for w in inner],
         points_solved=len(points.known),
-        knock=about_knock([vars(here.prediction)]),
+        knock=[
+            *about_knock([vars(here.prediction)]),
+            *(said(case, [here.guarded]) or said(case, [p.guarded for p in points.known.values()])),
+        ],
         warnings=_warnings(here.prediction),
         points=points,
     )

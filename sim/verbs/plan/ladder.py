@@ -1,6 +1,8 @@
 """The pulls from mild to target, one thing at a time: boost with the spark no earlier than the target's, then the spark."""
 
 import math
+from collections.abc import Sequence
+from itertools import accumulate
 
 from ...units import PSI
 from ..limits.allowance import allowance
@@ -15,6 +17,7 @@ BOOST_STEPS = {
 }  # boost between two pulls, in round numbers of the case's units [Pa]
 SPARK_STEP = 2.0  # most spark between two pulls [deg]
 HELD_BACK = (4.0, 2.0, 0.0)  # spark later than the target's that is tried while boost goes up [deg]
+ADVANCED = (-2.0, -4.0)  # and earlier, where the exhaust of a late one is too hot: less boost bears more spark
 LEANER = 0.04  # lambda of the first pull above the target's: a mixture table grows richer with boost
 LEANEST = 0.88
 AMPLE = 2.0  # allowances to every limit from which the leaner mixture is taken
@@ -27,6 +30,7 @@ def ladder(points: Points, goal: Setting, family: str) -> list[Setting]:
     for boost in reversed(boosts(points, goal, BOOST_STEPS[family])):
         pull = _pull(points, goal, boost, found[0].spark if found else -math.inf)
         found = [pull, *found] if pull is not None else found
+    found = _richer_on_the_way(found)
     return found + _sparks(points, found[-1] if found else None, goal)
 
 
@@ -48,7 +52,7 @@ def room(points: Points, setting: Setting) -> float:
     point = points.at(setting)
     if point.prediction is None or point.prediction.status != "converged":
         return -math.inf
-    return min((row["margin"] / allowance(row) for row in point.rows.values()), default=math.inf)
+    return min((row["margin"] / allowance(row) for row in point.guarded.values()), default=math.inf)
 
 
 def _pull(points: Points, goal: Setting, boost: float, latest: float) -> Setting | None:
@@ -58,15 +62,26 @@ def _pull(points: Points, goal: Setting, boost: float, latest: float) -> Setting
 
     A spark held very late is no mild one: at little boost the exhaust is as hot as at much, and knock is far.
     """
-    sparks = [goal.spark - late for late in HELD_BACK if goal.spark - late >= latest]
-    tries = [Setting(boost, 0.0, goal.mixture).moved("spark", spark) for spark in sparks]
-    best = max((s for s in tries if clear(points, s)), key=lambda s: room(points, s), default=None)
+    best = _roomiest(points, goal.moved("boost", boost), HELD_BACK, latest)
+    best = best or _roomiest(points, goal.moved("boost", boost), ADVANCED, latest)
     if best is None:
         return None
     top = goal.boost or 1.0
     lean = goal.mixture + min((top - boost) / (0.5 * top), 1.0) * max(min(LEANER, LEANEST - goal.mixture), 0.0)
     leaner = best.moved("mixture", max(math.floor(lean / MIXTURE + 1e-6) * MIXTURE, goal.mixture))
     return leaner if room(points, leaner) >= AMPLE else best
+
+
+def _roomiest(points: Points, start: Setting, lates: Sequence[float], latest: float) -> Setting | None:
+    """Of sparks so much later than that of `start` the clear one with most room, none later than `latest`."""
+    tries = [start.moved("spark", start.spark - late) for late in lates if start.spark - late >= latest]
+    return max((s for s in tries if clear(points, s)), key=lambda s: room(points, s), default=None)
+
+
+def _richer_on_the_way(pulls: list[Setting]) -> list[Setting]:
+    """The same, none leaner than the one before it: each is clear with the goal's mixture, and with leaner ones up to its own."""
+    leanest = accumulate((pull.mixture for pull in pulls), min)
+    return [pull.moved("mixture", mixture) for pull, mixture in zip(pulls, leanest, strict=True)]
 
 
 def _sparks(points: Points, last: Setting | None, goal: Setting) -> list[Setting]:

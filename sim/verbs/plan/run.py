@@ -11,6 +11,7 @@ from ...case import Case
 from ...errors import CaseError
 from ...knock_words import about_knock
 from ..limits.allowance import allowance
+from ..limits.knock_band import said
 from ..limits.points import Point, Points
 from ..limits.settings import Setting, setting_of
 from .gauges import readings
@@ -48,7 +49,10 @@ def plan(case: Case, *, source: str = "CASE.toml", progress: Callable[[str], Non
         fuel_pressure_guessed="rail_pressure" not in case.fuel.model_fields_set,
         has_tap=case.pressure_tap is not None,
         guesses=len(case.guesses),
-        knock=about_knock([vars(p.prediction) for p in pulls if p.prediction is not None]),
+        knock=[
+            *about_knock([vars(p.prediction) for p in pulls if p.prediction is not None]),
+            *said(case, [p.guarded for p in pulls]),
+        ],
         warnings=_warnings(pulls),
         points_solved=len(points.known),
     )

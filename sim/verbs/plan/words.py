@@ -10,6 +10,7 @@ USE = (
     "One pull for each row, cooled down between. Go on only where every reading lay inside its band: one outside it, high or "
     "low, means the engine is not the one calculated. Stop there and find out why."
 )
+ALONE = "No milder pull keeps every allowance, so that there is no step before this one: see hotside limits for what is near."
 ABORT = (
     "Lift at once, whatever the row: any knock, heard or logged; a mixture leaner than the value; fuel pressure below the value; "
     "boost above the value; a probe or the backpressure at its lift value; a reader who calls. The exhaust gauge is never the only stop."
@@ -47,7 +48,7 @@ def overlap(r: PlanResult) -> str:
 
 def notes(r: PlanResult) -> list[str]:
     """What stands under the tables."""
-    found = [USE, ABORT, overlap(r), lag(r)]
+    found = [ALONE if len(r.pulls) == 1 else "", USE, ABORT, overlap(r), lag(r)]
     if r.fuel_pressure_guessed:
         found.append("Fuel pressure rests on a stand-in, fuel.rail_pressure: read yours first and shift the column.")
     if r.guesses:
