@@ -183,6 +183,23 @@ def test_a_wastegate_that_does_not_close_is_told_from_a_larger_turbine(tmp_path)
     assert larger.estimate("turbine.flow_scale")["low"] > 1.0
 
 
+def test_probes_of_a_pull_that_is_nowhere_steady_are_said_not_to_be_compared(tmp_path):
+    """The log holds a probe: that it lags through a pull is another reason than there being none."""
+    path = made(tmp_path, {}, HIGH)
+    head, *rows = path.read_text().splitlines()
+    path.write_text("\n".join([f"time [s],{head}", *(f"{0.1 * k:.1f},{row}" for k, row in enumerate(rows))]))
+    found = diagnose(SIX, path, wanted=("engine.breathing",))
+    assert found.points_steady == 0
+    text = next(s["text"] for s in found.sentences if s["about"] == "probes")
+    assert text.startswith("Probe 1 is in the log and not compared, since a probe lags behind")
+    columns = [k for k, name in enumerate(head.split(",")) if not name.startswith("probe")]
+    path.write_text("\n".join(",".join(line.split(",")[k] for k in columns) for line in [head, *rows]))
+    found = diagnose(SIX, path, wanted=("engine.breathing",))
+    assert next(s["text"] for s in found.sentences if s["about"] == "probes").startswith(
+        "The log holds no exhaust probe"
+    )
+
+
 def test_another_wall_heat_model_and_a_hidden_offset_are_a_misfit(tmp_path):
     """The truth loses heat by Woschni, three times over, and its probe reads 25 K high: no unknown stands for that.
 
@@ -222,6 +239,10 @@ def test_a_lean_cylinder_is_named_and_half_a_per_cent_is_not(tmp_path):
     assert said[4]["named"] == "cannot tell"
     assert any(s["text"].startswith("Cylinder 2 is lean") for s in found.sentences)
     assert any("cannot tell from the others" in s["text"] for s in found.sentences)
+    # rows do not part a probe's offset from its cylinder's mixture; probes compared with one another do
+    now, rows, matched = (found.cylinders_named_from[k] for k in ("this log", "more rows", "matched probes"))
+    assert 0.02 < matched < 0.7 * now
+    assert 0.9 * now < rows < now
 
 
 def test_which_unknowns_a_log_calls_for():

@@ -15,6 +15,7 @@ class Diagnosis:
     rows: int
     rows_used: int
     points: int
+    points_steady: int
     points_wastegate_known: int
     points_without_answer: list[str]
     columns: list[dict[str, str]]
@@ -25,6 +26,8 @@ class Diagnosis:
     extra_readings: dict[str, dict[str, Any] | None]
     channels: list[dict[str, Any]]
     cylinders: list[dict[str, Any]]
+    cylinders_odds: float | None
+    cylinders_named_from: dict[str, float]
     let_go: list[dict[str, Any]]
     rivals: list[dict[str, Any]]
     suspects: list[dict[str, Any]]
