@@ -97,7 +97,9 @@ def test_what_is_backed_off_knocks_with_no_fuel_inside_the_band_of_the_delay(ins
     assert len(rows) >= 3
     for row in rows:
         sooner = predict(replayed(DIVIDED, row["set"]).set("knock.delay_scale", 0.8))
-        assert all(m["margin"] > -0.1 for m in sooner.margins if m["name"].startswith("knock"))
+        least = -0.1 if predict(replayed(DIVIDED, row["set"])).knock_margin_deg is not None else -1.5  # the usual lead
+        assert sooner.knock_margin_bad_cycle_deg > least
+        assert sooner.knock_margin_deg > 3.0
     assert any("ignites in 20 % less time" in text for text in inside.knock)
 
 
@@ -307,3 +309,32 @@ def test_whole_run_on_the_command_line(tmp_path):
     assert said.returncode == 0, said.stderr
     assert json.loads(said.stdout) == json.loads(json.dumps(limits(load(tmp_path / "bench.toml")).to_dict()))
     assert (tmp_path / "points.csv").read_text().startswith("boost_pa,")
+
+
+# ------------------------------------------------------------------------------------------------- where an end appears
+
+
+def test_a_border_is_followed_to_where_it_appears():
+    """Knock ends the spark from some boost on; between that and the next lower boost lies a small step, no slanting border."""
+    start = run.setting_of(DIVIDED)
+    points = Points(DIVIDED)
+    windows = [region.window(points, start.moved("boost", b)) for b in (60_000.0, 140_000.0)]
+    assert [w.early is None for w in windows] == [True, False]
+    below, above = region.appearing(points, windows)
+    assert below.early is None
+    assert above.early.limit.startswith("knock")
+    assert 0.0 < above.boost - below.boost <= 80_000.0 / 2**region.HALVINGS + 1.0
+    whole = region.completed(points, [*windows, below, above], [100_000.0])
+    assert [w.boost for w in whole] == sorted({60_000.0, 140_000.0, 100_000.0, below.boost, above.boost})
+
+
+def test_the_picture_stands_upright_where_a_border_appears():
+    from hotside.sim.verbs.limits.plot import _outline
+
+    rows = [
+        {"boost_pa": 1e5, "earliest": None},
+        {"boost_pa": 2e5, "earliest": {"spark_advance_deg": 20.0}},
+        {"boost_pa": 3e5, "earliest": {"spark_advance_deg": 9.0}},
+    ]
+    assert _outline(rows, "earliest", 40.0) == [(1e5, 40.0), (2e5, 40.0), (2e5, 20.0), (2e5, 20.0), (3e5, 9.0)]
+    assert _outline(rows[::-1], "earliest", 40.0)[-3:] == [(2e5, 20.0), (2e5, 40.0), (1e5, 40.0)]

@@ -33,7 +33,7 @@ def with_band(case: Case, p: Prediction) -> Rows:
 def unseen(case: Case, p: Prediction) -> Rows:
     """A margin that counts only where it is backed off: no spark knocks, but at the short delay one would.
 
-    Its limit lies where the search for one ends; the bad cycle's lead is the usual one.
+    Its limit lies where the search for one ends; the bad cycle's lead is the usual one, which a spark before 25 deg exceeds by a degree.
     """
     short, spark = p.knock_limited_spark_short_delay_deg, p.spark_advance_deg
     if STATED not in case.guesses or p.knock_limited_spark_deg is not None or short is None or spark is None:

@@ -20,12 +20,11 @@ def draw(r: LimitsResult, family: str) -> Any:
     low, high = _span(r)
     names: list[str] = []
     for rows, grey in ((r.region, PALE), (r.region_backed_off, SHADE)):
-        x = pressure([row["boost_pa"] for row in rows])
-        late, early = ([_spark(row[end], at) for row in rows] for end, at in (("latest", low), ("earliest", high)))
+        outline = _outline(rows, "earliest", high) + _outline(rows, "latest", low)[::-1]
         said = "inside every limit" if rows is r.region else "backed off by the allowances"
-        axes.fill_between(x, late, early, color=grey, linewidth=0.0, label=said)
-    for end in ("latest", "earliest"):
-        _border(axes, r.region, end, pressure, names)
+        axes.fill(pressure([x for x, _ in outline]), [y for _, y in outline], color=grey, linewidth=0.0, label=said)
+    for end, otherwise in (("latest", low), ("earliest", high)):
+        _border(axes, r.region, end, otherwise, pressure, names)
     if r.boost_pa is not None:
         here = HERE if r.inside else HERE | {"marker": "X", "markersize": 10}
         said = "the case" if r.inside else "the case, outside"
@@ -45,22 +44,37 @@ def _span(r: LimitsResult) -> tuple[float, float]:
     return min([*ends, r.spark_advance_deg]) - ROOM, max([*ends, r.spark_advance_deg]) + ROOM
 
 
-def _spark(end: dict[str, Any] | None, otherwise: float) -> float:
-    return otherwise if end is None else float(end["spark_advance_deg"])
+def _outline(rows: list[dict[str, Any]], end: str, otherwise: float) -> list[tuple[float, float]]:
+    """One side of the region as boost and spark; upright to the picture's edge where an end appears or goes."""
+    line: list[tuple[float, float]] = []
+    before: dict[str, Any] | None = None
+    for row in rows:
+        here, was = row[end], None if before is None else before[end]
+        if before is not None and (here is None) != (was is None):
+            known = row if was is None else before
+            upright = [(known["boost_pa"], otherwise), (known["boost_pa"], known[end]["spark_advance_deg"])]
+            line += upright if was is None else upright[::-1]
+        line.append((row["boost_pa"], otherwise if here is None else float(here["spark_advance_deg"])))
+        before = row
+    return line
 
 
-def _border(axes: Any, rows: list[dict[str, Any]], end: str, pressure: Callable[[Any], Any], names: list[str]) -> None:
-    """A border as one line for each run of the same limit, joined to the next run."""
+def _border(
+    axes: Any, rows: list[dict[str, Any]], end: str, otherwise: float, pressure: Callable[[Any], Any], names: list[str]
+) -> None:
+    """A border as one line for each run of the same limit, joined to the next run; upright where it begins among the rows."""
     kept = [row for row in rows if row[end] is not None]
     start = 0
     for name, run in groupby(kept, key=lambda row: row[end]["limit"]):
         stop = start + len(list(run))
-        part = kept[max(start - 1, 0) : stop]
+        part = [(row["boost_pa"], row[end]["spark_advance_deg"]) for row in kept[max(start - 1, 0) : stop]]
+        if start == 0 and kept[0] is not rows[0]:
+            part = [(part[0][0], otherwise), *part]
         if name not in names:
             names.append(name)
         axes.plot(
-            pressure([row["boost_pa"] for row in part]),
-            [row[end]["spark_advance_deg"] for row in part],
+            pressure([x for x, _ in part]),
+            [y for _, y in part],
             label=f"edge: {short(name)}",
             **look(names.index(name)),
         )

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from contextlib import suppress
+from itertools import pairwise
 from typing import NamedTuple
 
 from .edge import AIM, Bound, Ray, bound
@@ -12,6 +13,7 @@ REACH = 14.0  # spark degrees to either side within which an open window is look
 CLOSE = 1e3  # how exactly the boost is found at which the window closes [Pa]
 STEP = 2e4  # boost steps of that search [Pa]
 LEVELS = 7  # boosts of the region
+HALVINGS = 4  # of the boost between two of them, to where one end of the window appears
 
 
 class Window(NamedTuple):
@@ -173,3 +175,40 @@ def region(points: Points, top: Window, boosts: Sequence[float], slack: Slack = 
             here = window(points, found[-1].inside.setting.moved("boost", boost), slack, found)
             found.extend([] if here is None else [here])
     return found[::-1]
+
+
+def appearing(points: Points, windows: Sequence[Window], slack: Slack = none) -> list[Window]:
+    """Windows on either side of where an end appears, between a boost that has it and one that has none.
+
+    A knock limit ends so at some boost, at a spark well inside the picture: below it octane required peaks below the fuel's.
+    """
+    found: list[Window] = []
+    for below, above in pairwise(windows):
+        if _ends(below) == _ends(above):
+            continue
+        for _ in range(HALVINGS):
+            here = _near(points, above, round(0.5 * ((below.boost or 0.0) + (above.boost or 0.0)), 0), slack)
+            if here is None:
+                break
+            below, above = (here, above) if _ends(here) == _ends(below) else (below, here)
+        found += [w for w in (below, above) if w not in windows]
+    return found
+
+
+def completed(points: Points, windows: Sequence[Window], boosts: Sequence[float], slack: Slack = none) -> list[Window]:
+    """The same windows, rising, with those at further boosts up to the highest."""
+    found = {w.boost: w for w in windows}
+    for boost in boosts:
+        above = min((w for w in windows if (w.boost or 0.0) >= boost), key=lambda w: w.boost or 0.0, default=None)
+        if above is not None and boost not in found:
+            here = _near(points, above, boost, slack)
+            found |= {} if here is None else {boost: here}
+    return [found[boost] for boost in sorted(found, key=lambda b: b or 0.0)]
+
+
+def _near(points: Points, above: Window, boost: float, slack: Slack) -> Window | None:
+    return window(points, above.inside.setting.moved("boost", boost), slack)
+
+
+def _ends(w: Window) -> tuple[bool, bool]:
+    return w.late is None, w.early is None

@@ -14,7 +14,7 @@ from .allowance import allowance
 from .edge import Bound, Ray, bound
 from .knock_band import said
 from .points import Point, Points, none, scale
-from .region import Window, levels, region, summit
+from .region import Window, appearing, completed, levels, region, summit
 from .result import LimitsResult
 from .settings import AXES, Setting, setting_of
 
@@ -84,8 +84,11 @@ def _regions(points: Points, top: Window | None, backed: Window | None) -> tuple
         return [], []
     last = [] if backed is None or backed.boost is None else [backed.boost]
     boosts = sorted({*levels(top.boost), *last})
-    inner = [b for b in boosts if last and b <= last[0]]
-    return region(points, top, boosts), [] if backed is None else region(points, backed, inner, allowance)
+    low = [b for b in boosts if last and b <= last[0]]
+    outer, inner = region(points, top, boosts), [] if backed is None else region(points, backed, low, allowance)
+    ends = appearing(points, outer), appearing(points, inner, allowance)
+    more = [w.boost for found in ends for w in found if w.boost is not None]
+    return completed(points, [*outer, *ends[0]], more), completed(points, [*inner, *ends[1]], more, allowance)
 
 
 def _warnings(p: Prediction) -> list[str]:
