@@ -74,7 +74,12 @@ def read_quantity(kind: str, value: Any) -> float:
         raise Refused("is not a number" if dimensionless else "is not a quantity")
     if isinstance(value, str):
         if dimensionless and not value.rstrip().endswith("%"):
-            raise Refused("is a text where a plain number without quotes is meant")
+            meant = (
+                'a share is meant, such as 0.5 or "50 %"'
+                if kind == "fraction"
+                else "a plain number without quotes is meant"
+            )
+            raise Refused(f"is a text where {meant}")
         try:
             return units.parse(value, kind)
         except units.UnitError as error:
@@ -141,6 +146,8 @@ def _field(
 ) -> Any:
     reader = words.get("reader")
     allowed = "" if low is None and high is None else f"{low} to {high}"
+    if isinstance(low, float) and kind == "fraction" and "%" in words.get("like", ""):  # as its example is written
+        allowed = f"{100.0 * low:g} % to {100.0 * high:g} %"
     low, high = _si(kind, reader, low), _si(kind, reader, high)
     spec = Spec(kind, meaning, low, high, allowed, **words)
     return Field(_si(kind, reader, default), alias=alias, json_schema_extra={"spec": spec})  # type: ignore[dict-item]

@@ -388,6 +388,9 @@ BAD_VALUES = [
     ("cooler.pressure_loss", "5 kPa at 0.2 bar", "mass flow unit"),
     ("ambient.pressure", "98 kPa", "exclude each other"),
     ("ambient.relative_humidity", 55, "is outside 0.0 to 1.0"),
+    ("spreads.air", "9 %", 'spreads.air = "9 %" is outside 0 % to 5 %; write for example "2 %".'),
+    ("spreads.fuel", "3 degC", 'is a text where a share is meant, such as 0.5 or "50 %"'),
+    ("wastegate.opening", "130 %", "is outside 0 % to 100 %"),
     ("exhaust.collectors", 3, "is outside 1 to 2"),
     ("exhaust.cylinders_to", [[1, 4], [2, 3]], "does not deal cylinders"),
     ("exhaust.restriction", "12 kPa at 0.2 kg/s", "excludes downpipe_diameter"),
@@ -414,7 +417,7 @@ BAD_VALUES = [
     ("probe", [{"cylinder": "runner"}], 'is neither a cylinder number nor "collector"'),
     ("cylinder", [{"number": 9}], "cylinder.number = 9 is not in this engine"),
     ("cylinder", [{"number": 2}, {"number": 2}], "is written 2 times"),
-    ("cylinder", [{"number": 2, "air": 0.9}], "is outside -0.3 to 0.3"),
+    ("cylinder", [{"number": 2, "air": 0.9}], "is outside -30 % to 30 %"),
     ("cylinder", [{"air": 0.1}], "cylinder.1.number is missing"),
 ]
 
