@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from ..models import fuels
 from ..models.gas_table import REFERENCE_TEMPERATURE
 from .sections_injection import Injection
+from .stopping import at_once
 
 if TYPE_CHECKING:
     from .case import Case
@@ -18,6 +19,13 @@ WATER_DENSITY = 998.2  # at 20 degC [kg/m3]
 COLDEST = 274.0  # below it no spray is reckoned with [K]
 FLUIDS = {"methanol": "Methanol", "ethanol": "Ethanol"}  # as CoolProp names them
 MOLAR = {"water": 18.01528, "air": 28.96}  # [kg/kmol]
+
+
+def coolprop() -> tuple[Any, Any]:
+    """CoolProp's HAPropsSI and PropsSI; loading it takes some 2 s, in which it lets nothing else run."""
+    with at_once():
+        from CoolProp.CoolProp import HAPropsSI, PropsSI
+    return HAPropsSI, PropsSI
 
 
 def alcohol_by_mass(injection: Injection | None) -> float:
@@ -85,7 +93,7 @@ def held_as_vapour(
     pressure, temperature, humidity : air in the manifold [Pa, K, kg/kg]; water, alcohol : sprayed over dry air [kg/kg];
     liquid : their temperature [K]
     """
-    from CoolProp.CoolProp import HAPropsSI, PropsSI
+    HAPropsSI, PropsSI = coolprop()
     from scipy.optimize import brentq
 
     fluid = FLUIDS[name]
@@ -112,7 +120,7 @@ def vapours(pressure: float, T: float, water: float, alcohol: float, fluid: str)
 
     Of all there is of both (water, alcohol, over dry air [kg/kg]); pressure, T : of the mixture [Pa, K]
     """
-    from CoolProp.CoolProp import PropsSI
+    _, PropsSI = coolprop()
     from scipy.optimize import brentq
 
     molar: Any = (MOLAR["water"], 1e3 * PropsSI("M", fluid))

@@ -1,4 +1,4 @@
-"""Ctrl-C: one sentence and status 130, mostly within a second (an import that lets nothing else run is waited for); what is kept so far stays kept.
+"""Ctrl-C: one sentence and status 130, mostly within a second (an import that lets nothing else run ends without the sentence); what is kept so far stays kept.
 
 The interrupt climbs through the work as usual, so that files are closed and kept work is named. Where it cannot get out, because
 threads are being waited for or foreign code has swallowed it, the program ends all the same when `GRACE` is over.
@@ -34,6 +34,22 @@ def stoppable() -> Iterator[None]:
         if _pressed.is_set():
             end(tidy=True)
         signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+@contextmanager
+def at_once() -> Iterator[None]:
+    """Within it Ctrl-C ends the program in that moment and without a word: for foreign code that lets nothing else run for seconds.
+
+    Nothing may be open that must be closed. Only the main thread can ask for it; elsewhere nothing is changed.
+    """
+    ours = threading.current_thread() is threading.main_thread() and signal.getsignal(signal.SIGINT) is _stop
+    if ours:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+    try:
+        yield
+    finally:
+        if ours:
+            signal.signal(signal.SIGINT, _stop)
 
 
 def end(tidy: bool) -> NoReturn:

@@ -12,7 +12,7 @@ from . import spray, surroundings
 from .case import Case
 from .records import IN_PHI
 from .sections_injection import Injection
-from .spray import COLDEST
+from .spray import COLDEST, coolprop
 
 if TYPE_CHECKING:
     from .settle import March
@@ -24,7 +24,7 @@ NONE = {"water_per_fuel": 0.0, "water_flow": 0.0, "water_enthalpy": 0.0}
 
 def liquid_enthalpy(temperature: float) -> float:
     """Absolute enthalpy of liquid water [J/kg]: vapour's at 298.15 K less CoolProp's heat of vaporisation, and its warmth."""
-    from CoolProp.CoolProp import PropsSI
+    _, PropsSI = coolprop()
 
     warmth = PropsSI("H", "T", temperature, "Q", 0, "Water") - PropsSI("H", "T", REFERENCE, "Q", 0, "Water")
     return float(VAPOUR_ENTHALPY - latent_heat() + warmth)
@@ -33,7 +33,7 @@ def liquid_enthalpy(temperature: float) -> float:
 @cache
 def latent_heat() -> float:
     """Heat of vaporisation of water at 298.15 K, by CoolProp [J/kg]."""
-    from CoolProp.CoolProp import PropsSI
+    _, PropsSI = coolprop()
 
     return float(PropsSI("H", "T", REFERENCE, "Q", 1, "Water") - PropsSI("H", "T", REFERENCE, "Q", 0, "Water"))
 
@@ -65,7 +65,7 @@ def held_as_vapour(
     pressure, temperature, humidity : air in the manifold [Pa, K, kg/kg]; water : sprayed over dry air [kg/kg]; liquid : its
     temperature [K]. Where all would evaporate, the air stays below saturation; else it is saturated and drops are left.
     """
-    from CoolProp.CoolProp import HAPropsSI, PropsSI
+    HAPropsSI, PropsSI = coolprop()
     from scipy.optimize import brentq
 
     def most(T: float) -> float:

@@ -87,7 +87,7 @@ def test_the_wheel_says_what_it_is(built):
     assert about.get_payload().strip() == (ROOT / "README.md").read_text().strip()
     needed = [entry for entry in about.get_all("Requires-Dist") if "extra ==" not in entry]
     assert len(needed) == len(project["dependencies"])
-    assert "hotside = hotside.sim.cli:main" in archive.read(f"{info}/entry_points.txt").decode()
+    assert "hotside = hotside.sim.__main__:main" in archive.read(f"{info}/entry_points.txt").decode()
     assert archive.read(f"{info}/licenses/LICENSE") == (ROOT / "LICENSE").read_bytes()
 
 

@@ -58,12 +58,32 @@ def stopped(job, folder):
 
 @pytest.mark.parametrize("verb", LONG)
 def test_long_work_stops_with_a_sentence(verb, tmp_path):
-    status, said = stopped(begun([*LONG[verb], "--report", "page.html"], tmp_path), tmp_path)
+    words = [*LONG[verb], "--report", "page.html"]
+    if verb == "improve":  # past the import that ends without a sentence
+        job = begun(words, tmp_path, lambda job: "each change" in (tmp_path / "said").read_text())
+    else:
+        job = begun(words, tmp_path)
+    status, said = stopped(job, tmp_path)
     assert (status, said.splitlines()[-1]) == (130, "hotside: stopped.")
     assert said.count("stopped.") == 1
     assert "Traceback" not in said
     assert "ignored" not in said
     assert [file.name for file in tmp_path.iterdir()] == ["said"]
+
+
+@pytest.mark.parametrize("after", [0.06, 0.1, 0.3, 1.2, 2.0, 2.5])
+def test_no_moment_of_loading_answers_with_a_traceback(after, tmp_path):
+    """The program's own modules come first, then numba, then CoolProp, which lets no Python code run while it loads."""
+    words = ["-m", "hotside.sim", *LONG["improve"]]
+    with (tmp_path / "said").open("w") as said:
+        job = subprocess.Popen([sys.executable, *words], stdout=subprocess.DEVNULL, stderr=said, start_new_session=True)
+    begins = time.monotonic()
+    while spent(job) < after:
+        assert time.monotonic() - begins < 300.0
+        time.sleep(0.01)
+    status, said = stopped(job, tmp_path)
+    assert status in (130, -signal.SIGINT)
+    assert "Traceback" not in said
 
 
 @pytest.mark.parametrize("by", [[], ["--processes", "--workers", "2"]], ids=["threads", "processes"])

@@ -12,6 +12,7 @@ from typing import Any
 from ...case import Case
 from ...dotted import RIVALS
 from ...errors import CaseError
+from ...spray import coolprop
 from ...steady import SolveError, predict
 from ..sweep.hands import cores
 from ..sweep.kernels import compile_elsewhere
@@ -42,12 +43,13 @@ def improve(
     """
     say = progress or (lambda text: None)
     compile_elsewhere(progress)
+    coolprop()  # what is sprayed in needs it; on a thread its import could not be stopped
     try:
         found = predict(case, progress=progress)
     except SolveError as error:
         raise CaseError(f"the point of the case itself has no answer: {error}") from None
     goal = goal_of(target, case, found)
-    solver = Solver(case)
+    solver = Solver(case, say)
     here = Point(0.0, {}, found, reading(goal, case, found))
     assert here.value is not None
     met = goal.short_of(here.value) <= 0.0
@@ -55,19 +57,20 @@ def improve(
     pairs: list[dict[str, Any]] = []
     felt: list[dict[str, Any]] = []
     if not met:
-        say("sensitivities of all inputs")
+        solver.begin("sensitivities of all inputs")
         felt = _sensitivities(solver, goal, here.value)
-        say("each change by itself")
+        solver.begin("each change by itself")
         ends = _singles(solver, goal, here, levers(case, blends))
         rows = [row for row, _ in ends]
-        say("the best pairs")
+        solver.begin("the best pairs")
         pairs = _pairs(solver, goal, here, _apart([part for _, part in ends]))
     timed = costs(found.to_dict())
     if spool:
         say("the tip-in of each")
         boost = goal.boost or boost_timed(case)
         timed["time_to_90_s"] = tip_in(case, boost)
-        for row in [*rows, *pairs]:
+        for k, row in enumerate([*rows, *pairs], 1):
+            say(f"tip-in {k} of {len(rows) + len(pairs)}")
             row["costs"]["time_to_90_s"] = tip_in(solver.variants.make(row["inputs"]), boost)
     return ImproveResult(
         title=case.title,

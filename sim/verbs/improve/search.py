@@ -9,10 +9,11 @@ from ...errors import CaseError
 from ...prediction import Prediction
 from ...steady import SolveError, predict
 from ...variants import Variants
-from .goal import CLOSE, Goal, reading
+from .goal import CLOSE, SPOOL, Goal, reading
 
 SHARES = (0.1, 0.25, 0.5, 0.75, 1.0)  # of the way, solved on the way out
 MOST = 12  # points of the bracketed search
+EVERY = 20  # points between two words of progress; a tip-in takes as long as that many
 
 
 class Point(NamedTuple):
@@ -34,8 +35,14 @@ class Path(NamedTuple):
 class Solver:
     """A case at changed inputs, for one goal."""
 
-    def __init__(self, case: Case) -> None:
-        self.case, self.variants, self.solved = case, Variants(case), 0
+    def __init__(self, case: Case, say: Callable[[str], None]) -> None:
+        self.case, self.variants, self.solved, self.say = case, Variants(case), 0, say
+        self.stage = ""
+
+    def begin(self, stage: str) -> None:
+        """Say what is solved from now on."""
+        self.stage = stage
+        self.say(stage)
 
     def point(self, goal: Goal, share: float, inputs: dict[str, Any]) -> Point:
         """The changed case solved."""
@@ -46,6 +53,8 @@ class Solver:
             return Point(share, inputs, None, None)
         self.solved += 1
         value = reading(goal, case, found) if found.converged else None
+        if self.solved % (1 if goal.name == SPOOL else EVERY) == 0:
+            self.say(f"{self.stage}: {self.solved} points solved")
         return Point(share, inputs, found, value)
 
 

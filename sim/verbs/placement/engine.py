@@ -20,6 +20,7 @@ FEED = ("air", "fuel", "spark")  # last axis of every array of departures [-, -,
 MOST = np.array([0.3, 0.3, 30.0])  # of a departure that a case may hold
 READING, GAS = 0, 1  # last axis of every array of answers [K]
 SAME_ANGLE = 1e-6  # [deg]
+EVERY = 10  # points between two words of progress
 
 
 class Symmetry(NamedTuple):
@@ -51,6 +52,8 @@ class Engine:
                 dotted = f"cylinder.{j + 1}.{name}"
                 values[dotted] = in_si(dotted, float(value), self.full)
         self.solved += 1
+        if self.progress is not None and self.solved % EVERY == 0:
+            self.progress(f"{self.solved} points solved")
         try:
             first = self.progress if self.solved == 1 else None
             # alike or not, every cylinder is marched: what differs then differs by the departures alone

@@ -39,7 +39,7 @@ def placement(
     probes : how many, over runners and collectors
     seed : of the draws; the same seed gives the same result
     samples : draws of all cylinders
-    progress : called with a sentence as work begins
+    progress : called with a sentence as points are solved
     Raises CaseError for a bench, a number of probes that does not fit, or departures at which the engine has no answer.
     """
     if case.is_bench:
