@@ -103,12 +103,12 @@ def log_text(
     return "\n".join(lines) + "\n"
 
 
-def fitted(case: Case, text: str):
+def fitted(case: Case, text: str, wanted: list[str] | None = None):
     """The diagnosis of a log given as text."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "log.csv"
         path.write_text(text)
-        return diagnose(case, path)
+        return diagnose(case, path, wanted=wanted)
 
 
 def study(truths: int, rows: int, seed: int) -> tuple[dict[str, list[tuple[bool, float]]], list[tuple[float, bool]]]:
