@@ -142,6 +142,8 @@ def value_words(name: str, value: float, d: Diagnosis) -> str:
         return f"{channels.words(gauge)} reading {amount(gauge, value, d.case.report.units)} {'high' if value > 0.0 else 'low'}"
     if name == LEAK:
         return f"a wastegate that leaves {gap(value, d.case.report.units)} open"
+    if name == "engine.spark_offset":
+        return f"timing at the crank {abs(value):.1f} deg {'earlier' if value > 0.0 else 'later'} than logged"
     return f"{thing(name, d)} at {value:.3g}"
 
 

@@ -109,12 +109,13 @@ def _rivals(solved: Solved, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """What explains the log as well as what is said: for what was let go, and for each unknown that departs."""
     gone = solved.gone
     found = []
+    unseen = [r["name"] for r in rows if r["decided_by"] == "prior" and r["name"] != "turbine.flow_scale"]
     for names in gone.rivals if gone else []:
         values = solved.linear.least(names).values
         found.append({"of": list(gone.names), "names": list(names), "values": [values[n] for n in names]})  # type: ignore[union-attr]
     for row in rows:
         if departs(row) and not (gone and row["name"] in gone.names):
-            for name, value in suspects.instead(solved.linear, row["name"], gone.names if gone else ()):
+            for name, value in suspects.instead(solved.linear, row["name"], gone.names if gone else (), unseen):
                 found.append({"of": [row["name"]], "names": [name], "values": [value]})
     return found
 

@@ -4,6 +4,7 @@ All linear about the solution: least squares with a gauge's offset added, or the
 freedom takes off the sum of squares; by luck alone one takes off 15 once in ten thousand times.
 """
 
+import math
 from collections.abc import Iterable
 from itertools import combinations
 from typing import NamedTuple
@@ -123,17 +124,20 @@ def still(lin: Linear, gone: Iterable[str]) -> list[tuple[str, float]]:
     return sorted(falls, key=lambda pair: -pair[1])
 
 
-def instead(lin: Linear, name: str, gone: tuple[str, ...]) -> list[tuple[str, float]]:
-    """Gauges and gaps that explain the log as well as a departure of an unknown does, each with its size [SI]."""
+def instead(lin: Linear, name: str, gone: tuple[str, ...], unseen: Iterable[str] = ()) -> list[tuple[str, float]]:
+    """Gauges, gaps and unknowns the log does not see that explain it as well as a departure does, each with its size [SI]."""
     whole = lin.least(gone)
     found = []
-    others = [*lin.extras, *(u.name for u in lin.unknowns if u.sensor is not None)]
+    others = [*lin.extras, *(u.name for u in lin.unknowns if u.sensor is not None or u.name in set(unseen))]
+    reach = {u.name: (u.low, u.high) for u in lin.unknowns}
     for other in others:
         if other in (*gone, name):
             continue
         held = lin.least((*gone, other), held=name)
         if held.sum_of_squares <= whole.sum_of_squares and held.values.get(LEAK, 0.0) >= 0.0:
-            found.append((held.sum_of_squares, other, held.values[other]))
+            low, high = reach.get(other, (-math.inf, math.inf))
+            if low <= held.values[other] <= high:
+                found.append((held.sum_of_squares, other, held.values[other]))
     return [(other, size) for _, other, size in sorted(found)]
 
 

@@ -1,5 +1,6 @@
 """A diagnosis as tables a person reads."""
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -47,7 +48,10 @@ def said(sentence: dict[str, Any]) -> str:
     sure = sentence["confidence"]
     if sure is None:
         return f"- {sentence['text']}"
-    return f"- {sentence['text']} [{min(100.0 * sure, 99.9):.{1 if sure > 0.99 else 0}f} % sure]"
+    told = (
+        min(math.floor(1000.0 * sure) / 10.0, 99.9) if sure >= 0.99 else math.floor(100.0 * sure)
+    )  # never more than it is
+    return f"- {sentence['text']} [{told} % sure]"
 
 
 def _unknowns(d: Diagnosis) -> RenderableType:
