@@ -38,7 +38,11 @@ def packed(
     first, middle = (float(np.interp(goal, along, fine)) for goal in (begins, half))
     count = max(2, int(np.ceil((angle[-1] - first) / SPACING)) + 1)
     nodes = np.linspace(first, angle[-1], count)
-    rows = np.column_stack((curve(nodes), np.maximum(curve.derivative()(nodes), 0.0)))
+    along, rise = curve(nodes), np.diff(curve(nodes)) / (nodes[1] - nodes[0])
+    steepest = 3.0 * np.minimum(
+        np.append(rise[0], rise), np.append(rise, rise[-1])
+    )  # beyond it a cubic turns back, as they show
+    rows = np.column_stack((along, np.clip(curve.derivative()(nodes), 0.0, steepest)))
     ahead = begins / max(rows[0, 1], begins / LONGEST)
     rows[0] = begins, begins / ahead
     return np.concatenate(([first - middle, nodes[1] - nodes[0], ahead], rows.ravel())), middle

@@ -68,6 +68,9 @@ MOST_STEPS = 20000
 # Before the spark and after the burn all is smooth: steps there are wider by this factor. At top dead centre they are not.
 CALM = 4.0
 NEAR_TOP = 20.0  # [deg]
+# No step burns so many times what is left, unless that is little: from 2.8 on the method is unstable. None is narrower [-, -, deg].
+AT_ONCE, LITTLE, NARROWEST = 2.0, 0.01, 0.02
+NOTHING = 1e-6  # of the charge: burned beyond what is there [-]
 SAME = 1e-8  # change of equivalence ratio or water below which a plane of burned gas serves on
 NEVER = 1e9  # stands for an event that does not happen [deg]
 
@@ -216,6 +219,19 @@ def stride(width, phase, angle, first, end):
 
 
 @inlined
+def hasty(charge, before, work, state, width):
+    """Whether a step burned more than is there, or so much of it that its method is unstable: a measured burn may jump."""
+    total = before[MU] + before[MB]
+    left = before[MU] - charge.inert_share * total
+    if width < NARROWEST or left <= 0.0:
+        return False
+    if state[MU] - charge.inert_share * (state[MU] + state[MB]) < -NOTHING * total:
+        return True
+    quickest = max(max(-work[0, MU], -work[1, MU]), max(-work[2, MU], -work[3, MU]))
+    return left > LITTLE * total and quickest * width > AT_ONCE * left
+
+
+@inlined
 def note_burn(places, phase, angle, width, out):
     """Note the place that ended a phase."""
     if phase == GROWING:
@@ -300,6 +316,10 @@ def closed_cycle(
         w = stride(width, phase, angle, first, end)
         before[:] = state
         step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
+        while hasty(charge, before, work, state, w):
+            w *= 0.5
+            state[:] = before
+            step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
         arrived = WAITING < phase < OVER and state[Y] >= places[phase - 1]
         if arrived:  # the step again, to the place where the phase ends
             w = reach(places[phase - 1], before[Y], work[0, Y], state[Y], w)

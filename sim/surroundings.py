@@ -30,6 +30,8 @@ SET_BOOST, SET_OPENING, SPRING = 0, 1, 2  # what moves the wastegate
 CP_AIR, GAMMA_AIR = 1005.0, 1.4  # of the air a compressor handles [J/(kg K), -]
 R_AIR = CP_AIR * (GAMMA_AIR - 1.0) / GAMMA_AIR  # [J/(kg K)]
 MOST_WATER = 0.1  # injected over dry air, beyond it burned gas is not tabulated [kg/kg]
+GAMMA_EXHAUST = 1.3
+LEAST_DROP = 0.01  # of a turbine through which hardly anything passes, over ambient pressure [-]
 GATE_SHARE = 0.5  # of the way a spring-loaded wastegate goes to its balance in a cycle
 
 
@@ -270,9 +272,40 @@ def exhaust_side(engine, plant, table, desk, memory, z):
         z[Z_T4] = mean_temperature(table, left, enthalpy - work)
         r = gas.mixture_gas_constant(table, left) / mass
         z[Z_V4] = r * z[Z_T4] / z[Z_OUTLET]
+    if plant.kind == TURBO:
         loss = plant.outlet_loss * z[Z_EXHAUST] ** 2
-        z[Z_OUTLET] = plant.ambient_pressure + (loss * z[Z_V4] if plant.outlet_by_density == 1 else loss)
+        z[Z_OUTLET] = outlet(engine, plant, desk, z, loss * z[Z_V4] if plant.outlet_by_density == 1 else loss)
     return fresh
+
+
+@compiled
+def before_turbine(engine, desk):
+    """Mean pressure of the collectors over the last cycle [Pa]."""
+    total = 0.0
+    for c in range(engine.collectors):
+        total += desk.collector[c, ex.B_P]
+    return total / (720.0 * engine.collectors)
+
+
+@compiled
+def outlet(engine, plant, desk, z, loss):
+    """Pressure after the turbine for the next march, from the loss that the last flow makes in the pipe [Pa].
+
+    Too low a pressure there lets too much through, which makes too high a one: an error comes back `ratio` times as large. Where a
+    pipe takes as much as the turbine the ratio is 1, and marches swing until no gas passes in every other. There the way is gone
+    in part. A nozzle's flow goes as the root of its pressure drop, and what does not pass in one march waits in the manifold for
+    the next, unless it is emptied at once.
+    """
+    if loss <= 0.0 or z[Z_EXHAUST] <= 0.0:
+        return plant.ambient_pressure
+    volume = 0.0
+    for v in range(engine.cylinders, desk.states.shape[1]):
+        volume += desk.states[0, v, ex.S_V]
+    drop = max(before_turbine(engine, desk) - z[Z_OUTLET], LEAST_DROP * plant.ambient_pressure)
+    passed = z[Z_EXHAUST] * 120.0 / (plant.speed_rpm * plant.parts)
+    emptied = 0.25 * GAMMA_EXHAUST * passed * z[Z_V4] * z[Z_OUTLET] / (volume * drop)
+    ratio = loss * (math.tanh(emptied) / (emptied * drop) + plant.outlet_by_density / z[Z_OUTLET])
+    return z[Z_OUTLET] + min(1.5 / (1.0 + ratio), 1.0) * (plant.ambient_pressure + loss - z[Z_OUTLET])
 
 
 @compiled
@@ -282,9 +315,7 @@ def gate_side(engine, plant, desk, z):
         return 0.0
     opening = plant.gate_opening
     if plant.gate_model == SPRING:
-        before = 0.0
-        for c in range(engine.collectors):
-            before += desk.collector[c, ex.B_P] / (720.0 * engine.collectors)
+        before = before_turbine(engine, desk)
         signal = z[Z_INTAKE] - plant.ambient_pressure
         if plant.gate_at_compressor == 1:
             signal += plant.cooler_loss * z[Z_AIR] * z[Z_AIR]

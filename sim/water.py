@@ -89,13 +89,13 @@ def held_as_vapour(
 
 
 def water_readings(march: "March", fuel: float) -> dict[str, float]:
-    """What is sprayed in, what of it is vapour in the manifold and the air's temperature then; nothing without injection.
+    """What is sprayed in, what of it is vapour in the manifold and the air's temperature then; nothing without injection or without air.
 
     fuel : flow of all fuel [kg/s]
     """
     s, z = march.setup, march.z
     injection = s.case.injection
-    if injection is None or s.plant.water_enthalpy == 0.0:
+    if injection is None or s.plant.water_enthalpy == 0.0 or z[surroundings.Z_AIR] <= 0.0:
         return {}
     per_air = [float(surroundings.injected(s.plant, s.table, row[IN_PHI], z)) for row in s.inputs]
     air = float(z[surroundings.Z_AIR]) / (1.0 + s.ambient.humidity)

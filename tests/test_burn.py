@@ -200,6 +200,15 @@ def test_more_wall_heat_in_the_case_asks_for_more_burn():
 # ------------------------------------------------------------------------------------------------------- the submodel
 
 
+def test_a_table_that_jumps_never_burns_backwards():
+    """Between even nodes a cubic with the steep slope of a jump would turn back; what is burned stays burned."""
+    angle, place = np.array([-25.0, -14.0, -3.0, -2.9, -1.0]), np.array([0.0, 0.40, 0.41, 1.10, 1.26])
+    table, _ = burn_table.packed(angle, place, 0.1, 0.5)
+    rates = [burn_table.rate(table, x) for x in np.arange(table[0], 30.0, 0.01)]
+    assert min(rates) >= -1e-12
+    assert 0.01 * sum(rates) == pytest.approx(1.26 - 0.1, rel=0.01)
+
+
 def test_packed_table_runs_through_its_points():
     """The rate of the kernel, summed, is the place along Wiebe's curve; nothing burns after the last node."""
     angle = np.linspace(-20.0, 40.0, 61)

@@ -28,6 +28,7 @@ FUELS = (
     "gasoline_98", "gasoline_95", "gasoline_87", "gasoline_91_e10", "race_100", "e85", "e98", "methanol", "ethanol",
     "isooctane", "toluene", "n_heptane", *BLENDS,
 )  # fmt: skip
+SPRAYED = ("gasoline_98", "gasoline_95")  # with alcohol in what is sprayed: every 10 % of it in the fuel costs a table
 SMALL = (1, 1, 2, 2, 3, 3, 4, 4, 4, 5, 6, 8, 12)
 COUNTS = (*SMALL, 7, 9, 10, 11, 12, 13, 14, 15, 16)
 BENCH, HELD, TURBO = "bench", "held", "turbo"
@@ -231,6 +232,23 @@ def wastegate(draw, litres):
     return {"diameter": quantity(draw, "length", size)}
 
 
+def sprayed(draw, case):
+    """The case, now and then with alcohol in the water that is sprayed in: inputs of which none is of use alone."""
+    if case["fuel"].get("name") not in SPRAYED or not draw.likely(0.25):
+        return case
+    kept = {k: v for k, v in case.get("injection", {}).items() if k in ("temperature", "evaporation_share")}
+    amount = draw.pick(("alcohol_by_volume", "alcohol_by_mass"))
+    tried = case | {
+        "injection": kept
+        | {
+            "alcohol": draw.pick(("methanol", "ethanol")),
+            amount: written(draw, SPECS[f"injection.{amount}"], 0.05, 0.9),
+            "share": written(draw, SPECS["injection.share"], 0.02, 0.6),
+        }
+    }
+    return tried if _is_valid(tried) else case
+
+
 def departures(draw, n):
     """Cylinders that are not like the others."""
     numbers = draw.some(range(1, n + 1), 3)
@@ -303,7 +321,7 @@ def case_from(draw, fuels=QUICK, counts=SMALL, kinds=(TURBO, TURBO, TURBO, BENCH
         case["burn"] = {"model": "table", "table": burned(draw)}
     if draw.likely(0.5):
         case["title"] = written(draw, SPECS["title"])
-    return with_options(draw, case, kind)
+    return sprayed(draw, with_options(draw, case, kind))
 
 
 def cases(**how):

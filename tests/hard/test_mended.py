@@ -1,0 +1,58 @@
+"""Defects that random cases brought to light, each on a small case and with the reason why the answer is what it is."""
+
+import pytest
+from hotside.sim import load, predict, steady, surroundings
+from hotside.sim.setup import prepare
+from hotside.sim.water import water_readings
+
+
+@pytest.mark.parametrize(("bore", "opening"), [("24 mm", 0.8), ("28 mm", 0.1), ("40 mm", 0.8)])
+def test_a_pipe_that_takes_as_much_as_the_turbine_is_answered(bore, opening):
+    """Pressure after the turbine and flow answer each other: set anew after each march it swung between a shut pipe and a flood,
+    and stayed at hundreds of bar once no gas passed. A steady flow through two restrictions in a row has one answer, in which the
+    pipe takes the more of the whole the narrower it is."""
+    case = load().set_all(
+        {"wastegate.model": "opening", "wastegate.opening": opening, "exhaust.downpipe_diameter": bore}
+    )
+    found = predict(case)
+    assert found.status == "converged"
+    assert found.cycles < 20
+    assert found.backpressure_pipe_pa > 2.5 * found.backpressure_turbine_pa > 0.0
+    wider = predict(case.set("exhaust.downpipe_diameter", "60 mm"))
+    assert found.backpressure_pipe_pa > wider.backpressure_pipe_pa
+    assert found.backpressure_turbine_pa < wider.backpressure_turbine_pa
+    assert found.boost_pa < wider.boost_pa
+
+
+def test_where_no_gas_passes_the_pipe_takes_nothing():
+    """Without flow there is no loss, whatever stood there before."""
+    _, march = steady.answer(prepare(load()))
+    z, plant = march.z.copy(), march.setup.plant
+    z[surroundings.Z_EXHAUST] = 0.0
+    after = surroundings.outlet(march.setup.engine, plant, march.desk, z, 0.0)
+    assert after == plant.ambient_pressure < z[surroundings.Z_OUTLET]
+
+
+@pytest.mark.parametrize("completeness", [0.985, 1.0])
+@pytest.mark.parametrize("jump", [[0.6, 0.99], [0.6, 1.0], [0.3, 0.99]])
+def test_a_burn_that_jumps_burns_no_more_than_is_there(jump, completeness):
+    """A measured burn may leap in a tenth of a degree: an explicit step of a degree and a half burned more fuel than there was, and
+    negative fuel left through the valve, or no answer was found. What is left is what chemistry leaves of a lean charge."""
+    angles = ("-25 deg", "-14 deg", "-3 deg", "-2.9 deg", "-1 deg")
+    table = [list(row) for row in zip(angles, (0.0, 0.25, *jump, 1.0), strict=True)]
+    case = load().set_all(
+        {"burn.model": "table", "burn.table": table, "burn.completeness": completeness, "run.lambda": 1.25}
+    )
+    found = predict(case)
+    assert found.status == "converged"
+    assert found.energy_closure < 1e-3
+    assert 0.0 <= found.energy_unburned - (1.0 - completeness) * 0.95 < 0.002
+
+
+def test_a_spray_into_an_engine_that_draws_no_air_is_not_read():
+    """Its share of the air would be nothing over nothing."""
+    spray = {"injection.alcohol": "methanol", "injection.alcohol_by_volume": 0.5, "injection.share": 0.2}
+    _, march = steady.answer(prepare(load().set_all(spray)))
+    assert water_readings(march, 1e-3)["alcohol_flow_kg_s"] > 0.0
+    march.z[surroundings.Z_AIR] = 0.0
+    assert water_readings(march, 0.0) == {}
