@@ -5,7 +5,7 @@ The table of a fuel is blended once a cycle to one plane of temperature and pres
 
 import numpy as np
 
-from .compiled import compiled
+from .compiled import allocating, compiled
 from .composition import close_atoms
 from .gas_table import CO, H2, MAX_WATER, N_BURNED_P, N_BURNED_T, hermite
 
@@ -111,7 +111,7 @@ def _fill(table, f, left, right, plane, slot):
         _slope_columns(left, i, table.dblp, plane, slot + 5)
 
 
-@compiled
+@allocating
 def blend_plane(table, phi, water, plane):
     """Blend the burned-gas table to one plane of temperature and pressure, once a cycle.
 
@@ -195,7 +195,7 @@ def burned_gas(table, plane, T, y):
     return burned_state(plane, table.bt0, table.bdt, table.blp0, table.dblp, T, y)
 
 
-@compiled
+@allocating
 def frozen_composition(table, phi, water, y, out):
     """Composition of burned gas frozen at t_freeze, with the interpolation of `blend_plane`.
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from .compiled import compiled
+from .compiled import allocating, compiled
 from .gas_table import CO, CO2, FUEL, H2, H2O, MAX_WATER, N2, N_SPECIES, O2, REFERENCE_TEMPERATURE
 from .mixture import mixture_enthalpy
 
@@ -96,7 +96,7 @@ def fresh_charge(table, phi, humidity, out):
     out[FUEL] += fuel / total
 
 
-@compiled
+@allocating
 def fresh_enthalpy(table, phi, humidity, T_air, T_fuel, share):
     """Absolute enthalpy of a fresh charge whose fuel enters as liquid.
 

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from .compiled import compiled
+from .compiled import allocating, compiled
 
 
 @compiled
@@ -64,7 +64,7 @@ def power(mass_flow, T1, pressure_ratio, efficiency, cp, gamma):
     return mass_flow * isentropic_work(T1, pressure_ratio, cp, gamma) / efficiency
 
 
-@compiled
+@allocating
 def table_outlet(T1, pressure_ratio, efficiency, T, h, s0, r):
     """Outlet of an adiabatic compressor (ratio above 1) or turbine (ratio below 1), specific heat varying.
 

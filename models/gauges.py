@@ -9,7 +9,7 @@ gathered here: the probe, its junction, type K.
 # ruff: noqa: F401  (names that callers read here)
 import numpy as np
 
-from .compiled import compiled
+from .compiled import allocating, compiled
 from .junction import (
     GAS_CONSTANT,
     film_coefficient,
@@ -68,7 +68,7 @@ def _cycle_means(probe, dt, t_gas, velocity, pressure, t_junction):
     return h_sum / time, gas / h_sum, gas / h_sum - lost, re_sum / time
 
 
-@compiled
+@allocating
 def probe_reading(probe, dt, t_gas, velocity, pressure, t_wall):
     """What a junction far slower than the pulses settles at, over one cycle of gas records.
 
@@ -117,7 +117,7 @@ def junction_step(t_junction, dt, t_gas, h, sink, inertia):
     return settled + (t_junction - settled) * np.exp(-h * dt / inertia)
 
 
-@compiled
+@allocating
 def junction_ripple(probe, dt, t_gas, velocity, pressure, reading):
     """Periodic junction temperature through the cycle: what an instrument fast enough would see at the wires.
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .compiled import compiled
+from .compiled import allocating, compiled
 from .transport import PRANDTL, STEFAN_BOLTZMANN, air_conductivity, air_viscosity
 
 POINTS = 73  # of the quadrature along the wall [-]
@@ -116,7 +116,7 @@ def fin(tube, spread, t_hot, t_air, x, t):
     return x[-1]
 
 
-@compiled
+@allocating
 def cooled(tube, t_hot, t_air):
     """Wall temperature along a line of given length by `fin`, its spread found by `spread_for`, to which length is nearly linear.
 
@@ -166,7 +166,7 @@ def spread_for(tube, t_hot, t_air, spread, close, x, t):
     return spread
 
 
-@compiled
+@allocating
 def length_for(tube, t_hot, t_air, limit):
     """Shortest line of this tube that keeps its gauge end at a limit.
 
@@ -183,7 +183,7 @@ def length_for(tube, t_hot, t_air, limit):
     return fin(tube, math.acosh((t_hot - t_air) / (limit - t_air)), t_hot, t_air, np.empty(POINTS), np.empty(POINTS))
 
 
-@compiled
+@allocating
 def cut(x, t, count):
     """A profile cut into pieces of one temperature, finer towards its beginning.
 

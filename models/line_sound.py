@@ -5,7 +5,7 @@ import math
 
 import numpy as np
 
-from .compiled import compiled
+from .compiled import allocating, compiled
 from .transport import PRANDTL, air_viscosity
 
 GAS_CONSTANT = 287.05  # air; burned gas is 2 to 6 % higher [J/kgK]
@@ -100,7 +100,7 @@ def passed(omega, bores, lengths, temperatures, pressure, volume, displacement):
     return ratio
 
 
-@compiled
+@allocating
 def spectrum_passed(frequency, bores, lengths, temperatures, pressure, volume, displacement):
     """`passed` at each frequency.
 

@@ -7,7 +7,7 @@ continuity.
 import math
 from typing import NamedTuple
 
-from .compiled import compiled
+from .compiled import allocating, compiled
 
 
 class Passages(NamedTuple):
@@ -29,7 +29,7 @@ class Passages(NamedTuple):
     gamma: float
 
 
-@compiled
+@allocating
 def swallowing_from_corrected(corrected_flow, T_ref, p_ref, r):
     """Swallowing mdot sqrt(r T0)/p0 from a corrected flow mdot sqrt(T0/T_ref)/(p0/p_ref).
 
@@ -42,7 +42,7 @@ def swallowing_from_corrected(corrected_flow, T_ref, p_ref, r):
     return corrected_flow * math.sqrt(r * T_ref) / p_ref
 
 
-@compiled
+@allocating
 def corrected_from_swallowing(swallowing, T_ref, p_ref, r):
     """Corrected flow mdot sqrt(T0/T_ref)/(p0/p_ref) from the swallowing mdot sqrt(r T0)/p0.
 

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from ..models import burn_table, combustion, gas, geometry, knock
 from ..models.compiled import compiled, inlined
-from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, N_INPUT, K
+from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, N_INPUT, K, copy_row
 from .zones import (
     BURNED_OUT,
     DEVELOPING,
@@ -314,16 +314,16 @@ def closed_cycle(
         if phase == WAITING and angle >= first - 1e-9:
             phase = DEVELOPING
         w = stride(width, phase, angle, first, end)
-        before[:] = state
+        copy_row(before, state)
         step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
         while hasty(charge, before, work, state, w):
             w *= 0.5
-            state[:] = before
+            copy_row(state, before)
             step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
         arrived = WAITING < phase < OVER and state[Y] >= places[phase - 1]
         if arrived:  # the step again, to the place where the phase ends
             w = reach(places[phase - 1], before[Y], work[0, Y], state[Y], w)
-            state[:] = before
+            copy_row(state, before)
             step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
         if not (state[P] > 0.0 and state[P] < 1e9 and state[TU] > 0.0):
             return LOST, row

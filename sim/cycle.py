@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..models import combustion, gas, geometry, turbine
-from ..models.compiled import compiled, inlined
+from ..models.compiled import allocating, compiled, inlined
 from . import chain, closed, zones
 from . import exchange as ex
 from .records import (
@@ -133,23 +133,30 @@ def correct(engine, inputs, S, L, branch, h, sign):
 @compiled
 def step(
     engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch, predicted,
-    account, collector, width, local, later, open_, piston_speed, elements,
+    account, collector, width, local, later, open_, goes_on, piston_speed, elements,
 ):  # fmt: skip
-    """One step of gas exchange, `width` degrees, in place in content, kept and the accounts."""
+    """One step of gas exchange, `width` degrees, in place in content, kept and the accounts; it may go on from the last one."""
     n, nv, nl = engine.cylinders, content.shape[0], L.shape[0]
     seconds = 1.0 / (6.0 * point.speed_rpm)
     one, two = np.int64(0), np.int64(1)  # stages; a bare 0 and 1 would compile everything twice
     move_one, move_two = np.int64(ex.L_MOVE0), np.int64(ex.L_MOVE1)
     h = width * seconds
+    if goes_on and engine.runner_opening == 0.0 and not open_.any():  # of a bench with its valves shut nothing moves
+        book_pipes(n, S, account, width)
+        return
     for j in range(n):
         later[j] = local[j] + width
         S[0, j, ex.S_V], S[0, j, ex.S_RATE] = 1.0, 0.0  # shut off: any volume serves the elimination
         if not open_[j]:
             S[0, j, ex.S_LAST] = 0.0
         if open_[j]:
-            S[0, j, ex.S_V], rate = geometry.volume(engine.geo, local[j])
-            S[1, j, ex.S_V], rate1 = geometry.volume(engine.geo, later[j])
-            S[0, j, ex.S_RATE], S[1, j, ex.S_RATE] = rate / seconds, rate1 / seconds
+            if goes_on and S[0, j, ex.S_LAST] > 0.0:  # open before: this step begins where the last one ended
+                S[0, j, ex.S_V], S[0, j, ex.S_RATE] = S[1, j, ex.S_V], S[1, j, ex.S_RATE]
+            else:
+                S[0, j, ex.S_V], rate = geometry.volume(engine.geo, local[j])
+                S[0, j, ex.S_RATE] = rate / seconds
+            S[1, j, ex.S_V], rate = geometry.volume(engine.geo, later[j])
+            S[1, j, ex.S_RATE] = rate / seconds
             if ex.valve_area(areas, ex.INTAKE, later[j]) > 0.0:
                 ex.intake_stream(energy, cv, constants, inputs, kept, stream, j)
     evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, one, content, local, open_)
@@ -198,9 +205,8 @@ def step(
             heat = drain(S, one, v, content, 0.5 * h) + drain(S, two, v, content, 0.5 * h)
             content[v, C_T] = S[1, v, ex.S_T]
             book_heat(engine, wall, stream, S, account, collector, v, h, heat)
+    book_pipes(n, S, account, width)
     for j in range(n):
-        account[j, ex.A_RUNNER_P] += 0.5 * width * (S[0, n + j, ex.S_P] + S[1, n + j, ex.S_P])
-        account[j, ex.A_RUNNER_T] += 0.5 * width * (S[0, n + j, ex.S_T] + S[1, n + j, ex.S_T])
         for i in range(2):
             amount = L[2 * n + j, ex.L_MOVE0 + i]
             up = n + j if amount >= 0.0 else 2 * n + int(inputs[j, IN_ENTRY])
@@ -214,6 +220,14 @@ def step(
     if engine.afterburning == 1:
         for v in range(n, nv):
             burn_out(content, v, elements)
+
+
+@inlined
+def book_pipes(n, S, account, width):
+    """Mean pressure and temperature in the runners, over a step."""
+    for j in range(n):
+        account[j, ex.A_RUNNER_P] += 0.5 * width * (S[0, n + j, ex.S_P] + S[1, n + j, ex.S_P])
+        account[j, ex.A_RUNNER_T] += 0.5 * width * (S[0, n + j, ex.S_T] + S[1, n + j, ex.S_T])
 
 
 @inlined
@@ -425,7 +439,7 @@ def keep_step(engine, S, L, local, open_, manifold_row, record, row):
     return row
 
 
-@compiled
+@allocating
 def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep, begin, end):
     """March the engine from inlet closing of cylinder 0 through a cycle, or a part of it.
 
@@ -440,8 +454,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     Returns (status, rows written to the crank record).
     """
     n = engine.cylinders
-    steps = round(720.0 / width)
-    first = math.ceil(engine.intake_closes / width - 1e-9)
+    start = engine.intake_closes
     content, kept, wall = memory.content, memory.kept, memory.wall
     energy, cv, constants = table.energy, table.cv, table.gas_constant
     S, L, branch, stream, predicted = desk.states, desk.links, desk.branch, desk.stream, desk.predicted
@@ -464,16 +477,16 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     status = closed.DONE
     if begin == 0:
         status, row = close(
-            engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], first * width, width, closed_width, blend,
+            engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], start, width, closed_width, blend,
             plane[0], blended[0], frozen, work, outs[0], record, row,
         )  # fmt: skip
         if engine.alike == 1:
             save(content[0], kept[0], desk.saved)
     for j in range(n):
-        before = local_angle(inputs[j, IN_OFFSET], (first + begin - 1) * width)
+        before = local_angle(inputs[j, IN_OFFSET], start + (begin - 1) * width)
         open_[j] = breathes(engine, before, width) and (j > 0 or begin > 0)
     for i in range(begin, end):
-        angle = ((first + i) % steps) * width
+        angle = (start + i * width) % 720.0
         for j in range(n):
             local[j] = local_angle(inputs[j, IN_OFFSET], angle)
             was = open_[j]
@@ -489,7 +502,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
                     status = max(status, st)
         step(
             engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch,
-            predicted, account, collector, width, local, later, open_, piston_speed, table.elements,
+            predicted, account, collector, width, local, later, open_, i > begin, piston_speed, table.elements,
         )  # fmt: skip
         if keep == 1:
             row = keep_step(engine, S, L, local, open_, desk.manifold_record[i], record, row)
@@ -515,7 +528,7 @@ def fold(engine, desk):
         desk.collector[:, k] = total * n / collectors
 
 
-@compiled
+@allocating
 def rotate(engine, inputs, memory, desk):
     """Give every cylinder the state of the one that fires next, after a march from one firing to the next."""
     n = engine.cylinders

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..models.compiled import compiled
-from .records import C_ENERGY, Array, K, Memory
+from .records import C_ENERGY, Array, K, Memory, copy_row
 from .surroundings import Z_AIR, Z_INTAKE, Z_OUTLET, Z_WASTE
 
 DEPTH = 20  # marches remembered, found by trial: fewer cost a chain of neighbours marches, a cold start needs no more than 9
@@ -213,8 +213,8 @@ def mix_in(mix, memory, z, most_waste):
     if not fresh:
         remember(mix)
     mix.counts[FRESH] = 0.0
-    mix.vectors[LAST] = mix.vectors[NOW]
-    mix.vectors[LAST_CHANGE] = change
+    copy_row(mix.vectors[LAST], mix.vectors[NOW])
+    copy_row(mix.vectors[LAST_CHANGE], change)
     held = int(mix.counts[HELD])
     if held == 0:
         return

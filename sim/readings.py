@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from ..models import gas
-from ..models.compiled import compiled
+from ..models.compiled import allocating
 from . import closed, surroundings
 from . import exchange as ex
 from .knock_limit import required
@@ -80,7 +80,7 @@ def moist_shares(s: Setup) -> Array:
     return np.asarray(_moist_shares(s.plant, s.table, s.inputs))
 
 
-@compiled
+@allocating
 def _moist_shares(plant, table, inputs):
     """`surroundings.moist_share` of every cylinder."""
     shares = np.empty(inputs.shape[0])

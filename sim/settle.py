@@ -15,7 +15,7 @@ import numpy as np
 from ..models import gas
 from ..models.compiled import compiled, inlined
 from ..models.turbine import Turbine
-from . import alternation, closed, cycle, surroundings
+from . import alternation, beginning, closed, cycle, surroundings
 from . import exchange as ex
 from .mixing import END, NOW, Mix, empty_mix, forget, mix_in, read, scale, write
 from .records import Array, Engine, Memory, empty_memory
@@ -223,7 +223,7 @@ class March:
     def begin(self) -> None:
         """Fill every volume with a first guess."""
         s = self.setup
-        surroundings.begin(s.engine, s.plant, s.chart, s.table, s.inputs, self.memory, self.desk, self.z)
+        beginning.begin(s.engine, s.plant, s.machine, s.chart, s.table, s.inputs, self.memory, self.desk, self.z)
 
     def run(self, what: int, goal: float | None = None, cycles: float | None = None, fresh: bool = True) -> int:
         """Marches until settled, see `run`; to the tolerance of the set-up, within its cycles, where not said otherwise."""
@@ -320,13 +320,11 @@ class March:
         """The wastegate for the boost asked for, or the boost that can be made."""
         self.aim = CONVERGED
         p = self.setup.plant
-        fresh = True
-        if (
-            p.kind == TURBO and p.gate_model != SET_BOOST
-        ):  # the wastegate follows a law of its own: the boost comes of it
+        if p.kind == TURBO and p.gate_model != SET_BOOST:  # the wastegate has a law of its own: the boost comes of it
             self._low_boost()
             end = self.run(BOOST, cycles=2 * p.most_cycles)
             return CONVERGED if end == SETTLED else NOT_PERIODIC
+        fresh = True
         if p.kind == TURBO:
             end = self.run(WASTEGATE, ROUGHLY)
             fresh = False

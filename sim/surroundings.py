@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..models import compressor, gas, manifold, wastegate
-from ..models.compiled import compiled, inlined
+from ..models.compiled import allocating, compiled, inlined
 from . import closed, cycle
 from . import exchange as ex
 from .records import (
@@ -164,7 +164,7 @@ def put(table, content, composition, pressure, volume, T):
     content[C_T] = T
 
 
-@compiled
+@allocating
 def refill(engine, plant, table, inputs, content, account, volume):
     """Give plenums of fixed pressure the mean gas that flowed into them."""
     n = engine.cylinders
@@ -197,33 +197,6 @@ def mean_temperature(table, masses, enthalpy):
 
 
 @compiled
-def fill_all(engine, plant, table, inputs, memory, z):
-    """First guess of every volume: intake gas where the intake is open, burnt gas elsewhere."""
-    n = engine.cylinders
-    burned = memory.content[0, :K].copy()
-    phi, water = gas.charge_state(table, inputs[0, IN_Y : IN_Y + K])
-    gas.frozen_composition(table, phi, water, math.log(5e5), burned)
-    back = plant.exhaust_pressure if plant.kind != TURBO else z[Z_OUTLET] * (z[Z_INTAKE] / plant.ambient_pressure)
-    content = memory.content
-    start = engine.intake_closes
-    for j in range(n):
-        local = cycle.local_angle(inputs[j, 0], start)
-        V = cycle.geometry.volume(engine.geo, local)[0]
-        V_open = cycle.geometry.volume(engine.geo, engine.exhaust_opens)[0]
-        if 360.0 < local <= start + 1e-6:
-            put(table, content[j], inputs[j, IN_Y:], inputs[j, IN_PRESSURE], V, inputs[j, IN_T] + 40.0)
-        elif engine.exhaust_opens < local <= 360.0:
-            put(table, content[j], burned, back, V, 1200.0)
-        else:
-            put(table, content[j], burned, 3.5 * inputs[j, IN_PRESSURE], V_open, 1600.0)
-        put(table, content[n + j], burned, back, inputs[j, IN_RUNNER_VOLUME], 1150.0)
-        memory.wall[j] = 850.0
-    for v in range(2 * n, content.shape[0]):
-        put(table, content[v], burned, back, engine.section_volume, 1150.0)
-    memory.wall[n:] = 850.0
-
-
-@compiled
 def cool_walls(engine, inputs, desk, wall, seconds):
     """Wall temperatures at which the heat of the last cycle would leave again."""
     n = engine.cylinders
@@ -241,7 +214,7 @@ def cool_walls(engine, inputs, desk, wall, seconds):
             )  # fmt: skip
 
 
-@compiled
+@allocating
 def exhaust_side(engine, plant, table, desk, memory, z):
     """Flows, turbine power and the state after the turbine, from the accounts of the last cycle."""
     n = engine.cylinders
@@ -407,27 +380,3 @@ def change(engine, desk, before, fresh):
     worst = max(worst, abs(fresh - before[0, 4]) / max(fresh, 1e-12))
     before[0, 4] = fresh
     return worst
-
-
-@compiled
-def begin(engine, plant, chart, table, inputs, memory, desk, z):
-    """Cold start: flows from displacement, wastegate a little open, every volume filled."""
-    z[:] = 0.0
-    z[Z_INTAKE] = plant.intake_pressure if plant.gate_model == SET_BOOST else 1.3 * plant.ambient_pressure
-    z[Z_OUTLET] = plant.exhaust_pressure if plant.kind == BENCH else plant.ambient_pressure
-    density = z[Z_INTAKE] / (287.0 * 320.0)
-    z[Z_AIR] = 0.85 * density * engine.cylinders * engine.geo.swept * plant.speed_rpm / 120.0
-    z[Z_EXHAUST] = z[Z_AIR]
-    z[Z_T4] = 1000.0
-    if plant.kind == TURBO:
-        z[Z_WASTE] = min(0.2 * plant.swallowing / 0.67, plant.wastegate_area)
-        loss = plant.outlet_loss * z[Z_AIR] ** 2
-        z[Z_OUTLET] += loss * 2.8 if plant.outlet_by_density == 1 else loss
-    memory.kept[:] = 0.0
-    charge_side(plant, chart, z)
-    desk.stream[:] = 0.0
-    desk.stream[:, ex.I_STALE] = 1.0
-    desk.states[:] = 0.0
-    desk.blended[:] = -1.0
-    feed(plant, table, inputs, z)
-    fill_all(engine, plant, table, inputs, memory, z)

@@ -6,7 +6,7 @@ It calls `zones.step`, so that wall heat, zones, equilibrium and leak are the ma
 import numpy as np
 
 from ....models import geometry
-from ....models.compiled import compiled
+from ....models.compiled import allocating, compiled
 from ...zones import HEAT, MB, MU, N_STATE, RAPID, TB, TU, WAITING, P, light, step
 
 ROW_BURNED, ROW_TU, ROW_TB, ROW_HEAT, ROW_P = range(5)  # columns of what is written
@@ -19,7 +19,7 @@ GROWTH = (
 LEAST_LEFT = 1e-4  # of the charge that stays unburned, so that the zone does not vanish [-]
 
 
-@compiled
+@allocating
 def compression(engine, charge, blend, plane, start, width, p, mass, line):
     """Pressure of the charge compressed without burning, from p at `start` on; fills `line`, float64[n] [Pa]."""
     work, given = np.zeros((5, N_STATE)), np.zeros(1)
@@ -32,7 +32,7 @@ def compression(engine, charge, blend, plane, start, width, p, mass, line):
         line[k + 1] = state[P]
 
 
-@compiled
+@allocating
 def burned(engine, charge, blend, plane, start, width, pressure, mass, rows):
     """Mass burned at each angle, from a measured pressure.
 

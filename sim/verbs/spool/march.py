@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ....models import air, friction, motion
-from ... import closed, readings, surroundings
+from ... import beginning, closed, readings, surroundings
 from ... import exchange as ex
 from ...case import Case
 from ...records import IN_OFFSET
@@ -137,7 +137,8 @@ class SpoolMarch:
         m.begin()
         z[Z_INTAKE], z[Z_WASTE] = self.options.cruise_pressure, 0.0
         z[Z_SHAFT], z[Z_T_INTAKE] = 3000.0, p.ambient_temperature
-        surroundings.fill_all(s.engine, p, s.table, s.inputs, m.memory, z)
+        trapped = beginning.trapped_in(s.engine, p, z) * z[Z_INTAKE] / p.intake_pressure
+        beginning.fill_all(s.engine, s.table, s.inputs, m.memory, beginning.even_pressure(p, z), trapped)
         seconds = 120.0 / self.rpm
         before = p.ambient_pressure
         for _ in range(CRUISE_CYCLES):
