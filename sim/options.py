@@ -30,7 +30,10 @@ def opened(case_file: Path | None, changes: list[str] | None, units: str | None)
     from .case import load
 
     case = changed(load(case_file), changes or [])
-    return case, unit_family(units, case.report.units)
+    family = unit_family(units, case.report.units)
+    return (
+        case if family == case.report.units else case.set("report.units", family)
+    ), family  # sentences are said in them
 
 
 def changed(case: Any, changes: list[str]) -> Any:

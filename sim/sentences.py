@@ -76,7 +76,11 @@ def _table(loc: tuple[Any, ...], root: type[Section]) -> str:
 
 def unknown(name: str, root: type[Section]) -> str:
     """The sentence for a name that is no input, with the nearest that is."""
-    near = nearest(".".join("N" if part.isdigit() else part for part in name.split(".")), [n for n, _ in walk(root)])
+    known = [n for n, _ in walk(root)]
+    inner = next((n for n in known if n.startswith(f"{name}.")), None)
+    if inner is not None:
+        return f'{name} is a table of inputs; name one of them, such as "{inner}".'
+    near = nearest(".".join("N" if part.isdigit() else part for part in name.split(".")), known)
     return f"{written_name(name)} is no known input" + (
         f'; did you mean "{near}"?' if near else '; "hotside explain" lists them.'
     )

@@ -46,6 +46,12 @@ US = METRIC | {
 FAMILIES = {"metric": METRIC, "us": US}
 
 
+def kelvins(difference: float, family: str = "metric", decimals: int = 0) -> str:
+    """A difference of two temperatures as a person reads it."""
+    value, unit = (1.8 * difference, "degF") if family == "us" else (difference, "K")
+    return f"{value:.{decimals}f} {unit}"
+
+
 def shown(value: float, kind: str, family: str = "metric") -> str:
     """A value in SI as a person reads it, with its unit, in the family "metric" or "us"."""
     how = FAMILIES[family]["pressure" if kind in ("pressure_gauge", "pressure_absolute") else kind]

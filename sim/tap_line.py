@@ -10,6 +10,7 @@ from ..models import endurance, tap
 from .records import Array
 from .sections_gauges import PressureTap
 from .settle import March
+from .showing import kelvins, shown
 from .streams import Stream, has_manifold, stream
 
 PIECES = 10  # of one temperature, finer where it is hot; 24 move the pulsation left by less than 1 %
@@ -59,7 +60,7 @@ def pressure_tap(march: March) -> dict[str, Any] | None:
         "lag_s": line.lag(),
         **_pulsation(march, place, line),
     }
-    return row | {"sentences": sentences(row, wanted)}
+    return row | {"sentences": sentences(row, wanted, march.setup.case.report.units)}
 
 
 def tube_of(wanted: PressureTap) -> tap.Tube:
@@ -165,16 +166,16 @@ def firing_order(march: March, place: Stream) -> int:
     return 1 if place.name.startswith("runner") else max(1, round(n / collectors))
 
 
-def sentences(row: dict[str, Any], wanted: PressureTap) -> list[str]:
+def sentences(row: dict[str, Any], wanted: PressureTap, family: str) -> list[str]:
     """What the numbers say to the person with the drill."""
-    end, warm, air = (
-        row[k] - 273.15 for k in ("gauge_end_temperature_k", "gauge_end_warm_side_k", "air_temperature_k")
-    )
+    names = ("gauge_end_temperature_k", "gauge_end_warm_side_k", "gauge_limit_k")
+    end, warm, stands = (shown(row[k], "temperature", family) for k in names)
+    over = kelvins(row["gauge_end_temperature_k"] - row["air_temperature_k"], family)
     gauge = f"{'an' if wanted.gauge[0] in 'aeiou' else 'a'} {wanted.gauge}"
     said = [
-        f"At the gauge the tube and its gas are at {end:.0f} degC, {end - air:.0f} K above the air around it; with hot gas swaying "
-        f"{1e3 * row['sway_m']:.0f} mm in and out no more than {warm:.0f} degC. {gauge.capitalize()} stands "
-        f"{row['gauge_limit_k'] - 273.15:.0f} degC: {_verdict(row)}"
+        f"At the gauge the tube and its gas are at {end}, {over} above the air around it; with hot gas swaying "
+        f"{_length(row['sway_m'], family)} in and out no more than {warm}. {gauge.capitalize()} stands "
+        f"{stands}: {_verdict(row, family)}"
     ]
     if row["pulsation_left"] is None:
         return [
@@ -183,7 +184,7 @@ def sentences(row: dict[str, Any], wanted: PressureTap) -> list[str]:
         ]
     said.append(
         f"The needle follows in {_milliseconds(row['lag_s'])}; {100.0 * row['pulsation_left']:.0f} % of the pulsation of "
-        f"{row['pulsation_pa'] / 1e5:.2f} bar reaches it."
+        f"{shown(row['pulsation_pa'], 'pressure', family)} reaches it."
     )
     if row["pulsation_left"] > AMPLIFIES:
         said.append(
@@ -194,12 +195,16 @@ def sentences(row: dict[str, Any], wanted: PressureTap) -> list[str]:
     return said
 
 
-def _verdict(row: dict[str, Any]) -> str:
+def _verdict(row: dict[str, Any], family: str) -> str:
     needed = row["length_needed_m"]
     if needed is None:
         return "the air around it is too hot for it, whatever the length; move it to cooler air."
-    length = f"{1e3 * needed:.0f} mm of this tube would do, before any margin of your own."
+    length = f"{_length(needed, family)} of this tube would do, before any margin of your own."
     return f"it stands this; {length}" if row["gauge_survives"] else f"it does not stand this; {length}"
+
+
+def _length(metres: float, family: str) -> str:
+    return f"{metres / 0.0254:.1f} in" if family == "us" else f"{1e3 * metres:.0f} mm"
 
 
 def _milliseconds(seconds: float) -> str:

@@ -10,6 +10,7 @@ from .names import label_of
 from .probes import doubts
 from .records import IN_PHI
 from .settle import March
+from .showing import shown
 
 
 def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
@@ -26,27 +27,29 @@ def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     return found
 
 
-def _bar(pressure: float) -> str:
-    return f"{pressure / 1e5:.2f} bar"
+def _pressure(march: March, pressure: float) -> str:
+    return shown(pressure, "pressure", march.setup.case.report.units)
 
 
 def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     run, z = march.setup.case.run, march.z
-    asked = _bar(run.boost or 0.0)
+    asked = _pressure(march, run.boost or 0.0)
     at = f"at {run.speed_rpm:.0f} rpm"
     if ending == settle.BOOST_SHORT:
-        lines = [f"The turbine cannot make {asked} {at}; it makes {_bar(values['boost_pa'])} with the wastegate shut."]
+        lines = [
+            f"The turbine cannot make {asked} {at}; it makes {_pressure(march, values['boost_pa'])} with the wastegate shut."
+        ]
         slope = float(z[surroundings.Z_SLOPE])
         if slope < 0.0:
             moved = 0.01 / -slope * float(z[surroundings.Z_INTAKE])
             if moved > 1e4:
                 lines.append(
-                    f"That balance is soft: 1 % of turbo efficiency moves it by {_bar(moved)}; take it as a wide band."
+                    f"That balance is soft: 1 % of turbo efficiency moves it by {_pressure(march, moved)}; take it as a wide band."
                 )
         return lines
     if ending == settle.BOOST_OVER:
         return [
-            f"The wastegate is too small {at}: fully open the boost creeps to {_bar(values['boost_pa'])} instead of "
+            f"The wastegate is too small {at}: fully open the boost creeps to {_pressure(march, values['boost_pa'])} instead of "
             f"{asked}."
         ]
     if ending == settle.NOT_PERIODIC:
@@ -57,8 +60,8 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     if ending == settle.ALTERNATES and march.pair is not None:
         (air, other), (peak, peak_other) = march.pair
         return [
-            f"Cycles go to and fro {at} between two answers: {air:.4g} and {other:.4g} kg/s of air, peaks of {peak / 1e5:.0f} and "
-            f"{peak_other / 1e5:.0f} bar. Both are real; the figures here are those of one of them."
+            f"Cycles go to and fro {at} between two answers: {air:.4g} and {other:.4g} kg/s of air, peaks of {_pressure(march, peak)} and "
+            f"{_pressure(march, peak_other)}. Both are real; the figures here are those of one of them."
         ]
     if ending == settle.NO_FIRE:
         return [f"The charge does not burn {at}: the flame has not started when the exhaust valve opens."]
@@ -75,7 +78,7 @@ def _gate(march: March, values: dict[str, Any]) -> list[str]:
     w, run = march.setup.case.wastegate, march.setup.case.run
     if w is None or w.model == "boost" or run.held_backpressure is not None or values["wastegate_opening"] is None:
         return []
-    lines, boost = [], _bar(values["boost_pa"])
+    lines, boost = [], _pressure(march, values["boost_pa"])
     if w.model == "spring" and values["wastegate_opening"] > 0.999:
         lines.append(
             f"The wastegate stands fully open and the boost creeps to {boost}: the valve is too small for this flow, whatever "

@@ -388,6 +388,7 @@ BAD_VALUES = [
     ("cooler.pressure_loss", "5 kPa at 0.2 bar", "mass flow unit"),
     ("ambient.pressure", "98 kPa", "exclude each other"),
     ("ambient.relative_humidity", 55, "is outside 0.0 to 1.0"),
+    ("turbine", 3, 'turbine is a table of inputs; name one of them, such as "turbine.model".'),
     ("spreads.air", "9 %", 'spreads.air = "9 %" is outside 0 % to 5 %; write for example "2 %".'),
     ("spreads.fuel", "3 degC", 'is a text where a share is meant, such as 0.5 or "50 %"'),
     ("wastegate.opening", "130 %", "is outside 0 % to 100 %"),

@@ -5,6 +5,7 @@ import csv
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 import time
@@ -347,3 +348,17 @@ def test_a_point_without_an_answer_is_one_sentence(monkeypatch, capsys):
         cli.main()
     assert ended.value.code == 2
     assert capsys.readouterr().err.splitlines()[-1] == "hotside: no periodic answer at 500 rpm."
+
+
+@pytest.mark.parametrize("verb", [["predict"], ["spool"]])
+def test_sentences_are_said_in_the_units_asked_for(verb, tmp_path):
+    """Warnings and what is said of the tap too, not only tables: no bar, degC or mm for a reader of psi, degF and inches."""
+    case = str(Path(__file__).resolve().parent.parent / "examples" / "divided_four.toml")
+    words = [*verb, case, "--units", "us", "--set", "run.speed=2300 rpm", "--set", "run.boost=1.3 bar"]
+    words += ["--set", "pressure_tap.bore=3 mm", "--set", "pressure_tap.length=600 mm"]
+    done = subprocess.run(
+        [sys.executable, "-m", "hotside.sim", *words], capture_output=True, text=True, cwd=tmp_path, timeout=300
+    )
+    assert done.returncode == 0, done.stderr
+    assert "psi" in done.stdout
+    assert not re.search(r"\d (bar|degC|mm|kPa|K|kW|Nm)\b", done.stdout.split("submodels")[0])

@@ -231,7 +231,7 @@ def test_a_metre_of_small_tube_brings_a_hot_tap_near_the_air_around_it():
     assert row["air_temperature_k"] == pytest.approx(load(EXAMPLES / "tractor_six.toml").ambient.temperature + BAY)
     assert row["gauge_end_warm_side_k"] - row["air_temperature_k"] < 1.0
     assert row["gauge_survives"] is True
-    assert "0 K above the air around it" in row["sentences"][0]
+    assert "0 degF above the air around it" in row["sentences"][0]
     assert "it stands this" in row["sentences"][0]
     walls = [step["wall_temperature_k"] for step in row["profile"]]
     assert walls == sorted(walls, reverse=True)

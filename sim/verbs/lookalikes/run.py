@@ -57,7 +57,7 @@ def lookalikes(
         "same_spark": same_spark,
         "map": mapped,
     }
-    return LookalikesResult(**values, sentences=sentences(values), points_solved=len(points.known))
+    return LookalikesResult(**values, sentences=sentences(values, case.report.units), points_solved=len(points.known))
 
 
 def _chosen(probes: list[dict[str, Any]], wanted: int | None) -> int:

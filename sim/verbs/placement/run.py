@@ -80,7 +80,7 @@ def placement(
     values |= _tap(case, engine, draws, tolerance)
     values["swaps"] = _swaps(case, draws, spreads)
     values["points_solved"] = engine.solved
-    return PlacementResult(**values, sentences=words.sentences(values))
+    return PlacementResult(**values, sentences=words.sentences(values, case.report.units))
 
 
 def _tolerances(case: Case, response: Response) -> Array:

@@ -12,7 +12,7 @@ from .words import notes
 def card(r: PlanResult, family: str) -> Section:
     """The card of a plan: what to set and read, when to lift, and a picture of the probe in each pull."""
     return Section(
-        "Step-up card", [ends(r, family), _reads(r, family), _lifts(r, family), *_picture(r, family), notes(r)]
+        "Step-up card", [ends(r, family), _reads(r, family), _lifts(r, family), *_picture(r, family), notes(r, family)]
     )
 
 

@@ -40,7 +40,7 @@ def parts(r: PlanResult, family: str) -> Iterator[RenderableType]:
     yield from _sentences("about knock", r.knock)
     yield from _probes(r, family)
     yield from _sentences("nearest limit of the card", [nearest(r, family)])
-    yield from _sentences("how to use it", notes(r))
+    yield from _sentences("how to use it", notes(r, family))
     yield from _sentences("warnings of the pulls", r.warnings)
     yield from _sentences("caution", cautions(r))
     yield from _commands(r)

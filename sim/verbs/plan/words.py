@@ -3,6 +3,7 @@
 import math
 
 from ...cautions import GENERAL, HOT_SIDE, PRESSURE_TAP, PULLS
+from ...showing import kelvins
 from .result import PlanResult
 
 PULL = 5.0  # length of a pull in a gear that the probe's lag is said for [s]
@@ -17,7 +18,7 @@ ABORT = (
 )
 
 
-def lag(r: PlanResult) -> str:
+def lag(r: PlanResult, family: str) -> str:
     """How far the slowest needle is behind in the last pull, and what that does to the lift value."""
     last = r.pulls[-1]
     behind = [
@@ -26,7 +27,7 @@ def lag(r: PlanResult) -> str:
     if behind:
         return (
             f"Probe readings are those of a held load. In a pull ({last['by']}, {last['duration_s']:.1f} s, as hotside pull gives it "
-            f"for the last row) the slowest needle is {max(behind):.0f} K behind at {r.speed_rpm:.0f} rpm: there the lower lift value counts."
+            f"for the last row) the slowest needle is {kelvins(max(behind), family)} behind at {r.speed_rpm:.0f} rpm: there the lower lift value counts."
         )
     times = [g["time_constant_s"] for g in last["gauges"] if g["gauge"] == "probe_k"]
     if not times:
@@ -46,9 +47,9 @@ def overlap(r: PlanResult) -> str:
     return f"In pull {', '.join(rows)} a band reaches past its lift value: the lift value is then the band's end."
 
 
-def notes(r: PlanResult) -> list[str]:
+def notes(r: PlanResult, family: str) -> list[str]:
     """What stands under the tables."""
-    found = [ALONE if len(r.pulls) == 1 else "", USE, ABORT, overlap(r), lag(r)]
+    found = [ALONE if len(r.pulls) == 1 else "", USE, ABORT, overlap(r), lag(r, family)]
     if r.fuel_pressure_guessed:
         found.append("Fuel pressure rests on a stand-in, fuel.rail_pressure: read yours first and shift the column.")
     if r.guesses:

@@ -10,6 +10,7 @@ import numpy as np
 
 from ...case import Case, load
 from ...errors import CaseError
+from ...showing import shown
 from ...steady import predict
 from .march import Moment, tip_in
 from .result import SpoolResult
@@ -99,16 +100,20 @@ def _result(
     assert case.turbine is not None
     assert case.wastegate is not None
     warnings = []
+
+    def pressure(x: float) -> str:
+        return shown(x, "pressure", case.report.units)
+
     if not reached:
         warnings.append(
-            f"At {case.run.speed_rpm:.0f} rpm the turbine makes {steady / 1e5:.2f} bar, not the {(asked or 0.0) / 1e5:.2f} bar "
+            f"At {case.run.speed_rpm:.0f} rpm the turbine makes {pressure(steady)}, not the {pressure(asked or 0.0)} "
             "asked for: the time is to 90 % of what it makes."
         )
     time = crossing(moments, NINETY * goal)
     if time is None:
         warnings.append(
-            f"After {moments[-1].time:.1f} s the boost stands at {moments[-1].boost / 1e5:.2f} bar, short of 90 % of "
-            f"{goal / 1e5:.2f} bar."
+            f"After {moments[-1].time:.1f} s the boost stands at {pressure(moments[-1].boost)}, short of 90 % of "
+            f"{pressure(goal)}."
         )
     steps = np.diff([m.time for m in moments])
     surge = float(sum(dt for dt, m in zip(steps, moments[1:], strict=True) if m.surge))

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from ...errors import CaseError
-from ...options import AsJson, CaseFile, Changes, Family, Force, Page, opened, picture, progress
+from ...options import AsJson, CaseFile, Changes, Family, Force, Page, opened, picture, progress, unit_family
 
 
 def sweep(
@@ -46,7 +46,8 @@ def sweep(
     from ..output import Output
     from .design import GRID, SAMPLE, ZIP, design
 
-    case, family = opened(case_file, changes, units)
+    case, of_case = opened(case_file, changes, None)  # what is kept does not depend on the units of the print
+    family = unit_family(units, of_case)
     if in_step and samples is not None:
         raise CaseError("--zip and --samples exclude each other.")
     how = SAMPLE if samples is not None else ZIP if in_step else GRID
