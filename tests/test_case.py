@@ -388,7 +388,6 @@ BAD_VALUES = [
     ("cooler.pressure_loss", "5 kPa at 0.2 bar", "mass flow unit"),
     ("ambient.pressure", "98 kPa", "exclude each other"),
     ("ambient.relative_humidity", 55, "is outside 0.0 to 1.0"),
-    ("turbine", 3, 'turbine is a table of inputs; name one of them, such as "turbine.model".'),
     ("spreads.air", "9 %", 'spreads.air = "9 %" is outside 0 % to 5 %; write for example "2 %".'),
     ("spreads.fuel", "3 degC", 'is a text where a share is meant, such as 0.5 or "50 %"'),
     ("wastegate.opening", "130 %", "is outside 0 % to 100 %"),
@@ -592,3 +591,8 @@ def test_every_guess_of_the_starting_case_takes_effect_when_uncommented() -> Non
             assert key in ("throat_area", "area", "pressure"), case  # they stand instead of another, and say so
             continue
         assert len(case.guesses) == len(DEMO.guesses) - (key not in FOLLOWING)
+
+
+def test_a_table_set_like_an_input_is_told_so():
+    with pytest.raises(CaseError, match='turbine is a table of inputs; name one of them, such as "turbine.model"'):
+        load().set("turbine", 3)
