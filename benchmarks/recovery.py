@@ -155,7 +155,7 @@ def report(kept: Mapping[str, list[tuple[bool, float]]], claims: list[tuple[floa
         )
     pooled = np.mean([inside for rows in kept.values() for inside, _ in rows])
     print(f"{'pooled':34s} {'':>11s} {100 * pooled:7.1f}% {'85 to 95 %':>12s}")
-    for low, high in ((0.95, 0.99), (0.99, 1.01)):
+    for low, high in ((0.0, 0.95), (0.95, 0.99), (0.99, 1.01)):
         lot = [(sure, true) for sure, true in claims if low <= sure < high]
         if lot:
             sure, true = (100.0 * np.mean([one[k] for one in lot]) for k in (0, 1))

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hotside.sim import load
-from hotside.sim.verbs.diagnose import problem, solving
+from hotside.sim.verbs.diagnose import lies, problem, solving
 from hotside.sim.verbs.diagnose.logged import Point
 from hotside.sim.verbs.diagnose.unknowns import NORMAL_90, offsets_of, unknowns, values_of
 
@@ -97,10 +97,15 @@ def balanced(values, true, opening):
 
 
 @pytest.fixture
-def distances(monkeypatch):
-    """How far the truth lies from what was found, in standard deviations said: a row for each log."""
+def algebra(monkeypatch):
+    """The stand-in put in the engine's place."""
     monkeypatch.setattr(problem, "Stand", Algebra)
     monkeypatch.setattr(problem, "each", lambda tasks: [task() for task in tasks])
+
+
+@pytest.fixture
+def distances(algebra):
+    """How far the truth lies from what was found, in standard deviations said: a row for each log."""
 
     def measured(logs):
         rng, rows = np.random.default_rng(3), []
@@ -128,3 +133,31 @@ def test_weights_at_the_measured_conditions_pull_to_one_side(distances, monkeypa
     monkeypatch.setattr(problem.Problem, "correct", problem.Problem.weigh)
     z = distances(120)
     assert np.abs(z.mean(axis=0)).max() > 0.35
+
+
+def off(point, gauge, error):
+    """The point with one gauge lying."""
+    lies_here = {gauge: error}
+    conditions = {c: v + lies_here.get(c, 0.0) for c, v in point.conditions.items()}
+    return point._replace(
+        conditions=conditions, readings={c: v + lies_here.get(c, 0.0) for c, v in point.readings.items()}
+    )
+
+
+def test_what_is_said_to_be_sure_allows_for_a_lying_gauge(algebra):
+    """In each log one gauge lies, too little to be caught: a model that trusts it is surest of what the lie made."""
+    rng, claims = np.random.default_rng(5), []
+    for k in range(40):
+        x = np.clip(rng.normal(size=len(FOUND)), -2.8, 2.8)
+        lot = log(x, rng)
+        gauge = ("backpressure", "probe.1", "lambda", "boost")[k % 4]
+        error = 0.7 * lies.usual(gauge, 8e4) * (1.0 if rng.random() < 0.5 else -1.0)
+        solved = solving.fitted_to(SIX, [off(p, gauge, error) for p in lot], FOUND, free=False)
+        found = solved.fitted
+        trusting = lies.above(found.x, found.covariance, found.x, 1.0)
+        right = np.sign(found.x) == np.sign(x)
+        claims.append(np.stack([lies.sides(solved.problem, found), trusting, right]))
+    chance, trusting, right = np.concatenate(claims, axis=1)
+    wrong = [int(((said > 0.99) & (right == 0.0)).sum()) for said in (chance, trusting)]
+    assert wrong[1] >= 5, "the lies do mislead"
+    assert wrong[0] < 0.6 * wrong[1]

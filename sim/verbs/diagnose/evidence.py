@@ -12,6 +12,7 @@ import numpy as np
 
 from ... import channels
 from ...errors import CaseError
+from . import lies
 from .causes import Cause, Setting, bell
 from .fit import Array
 from .forward import BALANCE, Unsolved
@@ -20,15 +21,6 @@ from .looks import amount
 from .problem import Problem
 
 FINE = 201  # sizes between those solved
-GAUGE_OFF = {
-    "pressure_gauge": 0.10,
-    "mass_flow": 0.10,
-    "fuel_flow": 0.10,
-    "torque": 0.08,
-    "rotation": 0.05,
-}  # of the reading
-GAUGE_OFF_K, GAUGE_OFF_LAMBDA = 30.0, 0.04
-GAUGE_BEFORE = 0.05  # chance before anything is read that a given gauge lies
 
 
 def covariance_of(problem: Problem, names: list[str]) -> Array:
@@ -78,11 +70,10 @@ def gauges(point: Point, setting: Setting) -> list[Cause]:
     for name, value in point.readings.items():
         if name == BALANCE:
             continue
-        kind = channels.channel(name).kind
-        sigma = GAUGE_OFF_K if kind == "temperature" else GAUGE_OFF.get(kind, 0.1) * max(abs(value), abs(base[name]))
+        sigma = lies.usual(name, max(abs(value), abs(base[name])))
         found.append(_gauge(name, sigma, lambda s, x, name=name: base | {name: base[name] + x}, family))
     if "lambda" in point.conditions:
-        sigma = GAUGE_OFF_LAMBDA
+        sigma = lies.LAMBDA
         found.append(
             _gauge(
                 "lambda",
@@ -102,7 +93,7 @@ def _gauge(name: str, sigma: float, show: Any, family: str) -> Cause:
     return Cause(
         f"gauge: {name}",
         f"the gauge of {channels.words(name)} is off",
-        GAUGE_BEFORE,
+        lies.BEFORE,
         sizes,
         bell(sigma),
         size_words,

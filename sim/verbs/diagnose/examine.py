@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ... import channels
+from . import lies
 from .fit import Array, Fitted
 from .forward import BALANCE, READINGS
 from .problem import Problem
@@ -50,8 +51,9 @@ def misfit(
 
 
 def estimates(problem: Problem, fitted: Fitted, wrong: Misfit, claimed: bool) -> list[dict[str, Any]]:
-    """A row for each unknown: value, 90 % interval, prior, what decided it, bound hit."""
+    """A row for each unknown: value, 90 % interval with every gauge sound, chance of its side with any lying, prior, what decided."""
     spread = np.sqrt(np.diag(fitted.covariance))
+    chances = lies.sides(problem, fitted, wrong.widening)
     rows = []
     for k, u in enumerate(problem.unknowns):
         value, sd = u.middle + u.sigma * fitted.x[k], u.sigma * spread[k] * wrong.widening
@@ -67,6 +69,7 @@ def estimates(problem: Problem, fitted: Fitted, wrong: Misfit, claimed: bool) ->
                 "low": float(max(value - NORMAL_90 * sd, u.low)),
                 "high": float(min(value + NORMAL_90 * sd, u.high)),
                 "standard_deviation": float(sd),
+                "chance": float(chances[k]),
                 "prior": u.middle,
                 "prior_standard_deviation": u.sigma,
                 "left_of_prior": share,

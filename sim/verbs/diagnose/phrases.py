@@ -15,14 +15,19 @@ def percent(value: float) -> str:
 
 
 def chance(row: Row, about: float) -> float:
-    """Chance that an unknown lies on the side of `about` on which it was found."""
+    """Chance that an unknown lies on the side of `about` on which it was found; never above that of its prior's middle."""
+    return min(float(row["chance"]), _side(row, about))
+
+
+def _side(row: Row, about: float) -> float:
+    """The same with every gauge sound."""
     distance = abs(row["value"] - about) / max(row["standard_deviation"], 1e-30)
     return 0.5 * (1.0 + math.erf(distance / math.sqrt(2.0)))
 
 
 def departs(row: Row) -> bool:
-    """Whether an unknown is said to be off what was assumed."""
-    return row["decided_by"] != "prior" and chance(row, row["prior"]) >= SURE
+    """Whether an unknown is said to be off what was assumed, every gauge taken to be sound."""
+    return row["decided_by"] != "prior" and _side(row, row["prior"]) >= SURE
 
 
 def band(row: Row, about: float = 1.0) -> str:
