@@ -113,7 +113,8 @@ def _result(
     if time is None:
         warnings.append(
             f"After {moments[-1].time:.1f} s the boost stands at {pressure(moments[-1].boost)}, short of 90 % of "
-            f"{pressure(goal)}."
+            f"{pressure(goal)}. Its metal is as cool as the cruise left it: as it warms, over tens of seconds, gas reaches the turbine hotter "
+            "and the boost creeps on."
         )
     steps = np.diff([m.time for m in moments])
     surge = float(sum(dt for dt, m in zip(steps, moments[1:], strict=True) if m.surge))
