@@ -21,7 +21,6 @@ WIDEST_ON_BENCH = 2.0  # on a bench, where blow-down meets a plenum that does no
 # Of the closed part; against steps of 0.1 deg work, peak pressure, octane and exhaust temperature then err by 0.005 %, 0.02 %,
 # 0.01 and 0.2 K, smoothly with whatever moves the burn.
 CLOSED_WIDTH = 1.5
-MOST_BOOST = 6e5  # a wastegate of its own mind is followed no further [Pa]
 MOST_CYCLES, TOLERANCE = 40, 1e-6
 
 
@@ -100,7 +99,7 @@ def _turbo(case: Case, ambient_pressure: float, common: dict[str, Any]) -> Plant
     outlet = _per_flow2(x.restriction) if x.restriction else x.loss_coefficient / (2.0 * area**2)
     return Plant(
         kind=surroundings.TURBO if held is None else surroundings.HELD,
-        intake_pressure=ambient_pressure + (float(run.boost or 0.0) if asked else MOST_BOOST),
+        intake_pressure=ambient_pressure + (float(run.boost or 0.0) if asked else surroundings.MOST_BOOST),
         intake_temperature=300.0,
         exhaust_pressure=ambient_pressure + float(held or 0.0),
         inlet_loss=_per_flow2(case.ambient.inlet_pressure_loss),

@@ -136,7 +136,7 @@ def run(job, what, goal, most, mixing, fresh, keep):
     keep : int, 1 to march whole cycles with the records kept
     Returns how it ended. With BOOST and CLIMB the intake pressure follows the surplus as a shaft would: up while the turbine has
     power to spare, so that from below it comes to rest at the first balance met; a CLIMB ends with REACHED where it would
-    pass the boost asked for.
+    pass the boost asked for, BOOST where it would pass the most that is followed.
     """
     z, p = job.z, job.plant
     turbine_area = p.swallowing / 0.67
@@ -172,13 +172,13 @@ def run(job, what, goal, most, mixing, fresh, keep):
                 gain *= 0.7
             before = gap
             z[Z_INTAKE] = turning(p, z, z[Z_INTAKE] * (1.0 + min(max(gain * gap, -cap), cap)))
-            if what == CLIMB:
-                # rising boost carries past a balance: power to spare must last at the boost asked for
-                above = z[Z_INTAKE] > p.intake_pressure
-                z[Z_INTAKE] = min(z[Z_INTAKE], p.intake_pressure)
-                stuck = stuck + 1 if above and gap > 0.0 else 0
-                if stuck >= THERE * p.parts:
-                    return REACHED
+            # rising boost carries past a balance: power to spare must last at the most that is wanted
+            end = p.intake_pressure if what == CLIMB else p.ambient_pressure + surroundings.MOST_BOOST
+            above = z[Z_INTAKE] > end
+            z[Z_INTAKE] = min(z[Z_INTAKE], end)
+            stuck = stuck + 1 if above and gap > 0.0 else 0
+            if stuck >= THERE * p.parts:
+                return REACHED
         if mixing:
             mix_in(job.mix, job.memory, z, p.wastegate_area)
     return TIRED
@@ -323,7 +323,9 @@ class March:
         if p.kind == TURBO and p.gate_model != SET_BOOST:  # the wastegate has a law of its own: the boost comes of it
             self._low_boost()
             end = self.run(BOOST, cycles=2 * p.most_cycles)
-            return CONVERGED if end == SETTLED else NOT_PERIODIC
+            if end == REACHED:
+                self.aim, end = BOOST_OVER, self.run(NOTHING)
+            return self.aim if end == SETTLED else NOT_PERIODIC
         fresh = True
         if p.kind == TURBO:
             end = self.run(WASTEGATE, ROUGHLY)
@@ -356,10 +358,12 @@ class March:
         self.aim = ending
         what = CLIMB if ending == BOOST_SHORT else BOOST
         end = self.run(what, cycles=2 * self.setup.plant.most_cycles)
-        if end == REACHED:
+        if end == REACHED and what == CLIMB:
             self.aim = CONVERGED
             return CONVERGED
-        if end == TIRED and stands(self.setup.plant, self.z) and self.run(NOTHING) == SETTLED:
+        if end == REACHED:
+            end = self.run(NOTHING)
+        elif end == TIRED and stands(self.setup.plant, self.z) and self.run(NOTHING) == SETTLED:
             end = SETTLED  # all but at rest the wheels have no power to balance
         elif end == SETTLED:
             self._learn_slope()

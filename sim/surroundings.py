@@ -31,6 +31,8 @@ CP_AIR, GAMMA_AIR = 1005.0, 1.4  # of the air a compressor handles [J/(kg K), -]
 R_AIR = CP_AIR * (GAMMA_AIR - 1.0) / GAMMA_AIR  # [J/(kg K)]
 MOST_WATER = 0.1  # injected over dry air, beyond it burned gas is not tabulated [kg/kg]
 GAMMA_EXHAUST = 1.3
+COLDEST = 200.0  # of a fresh charge; its gas is tabulated from there on, and no fuel evaporates so cold [K]
+MOST_BOOST = 6e5  # a boost that nothing holds is followed no further: no single wheel makes more [Pa]
 LEAST_DROP = 0.01  # of a turbine through which hardly anything passes, over ambient pressure [-]
 GATE_SHARE = 0.5  # of the way a spring-loaded wastegate goes to its balance in a cycle
 
@@ -149,6 +151,9 @@ def feed(plant, table, inputs, z):
         r = gas.mixture_gas_constant(table, row[IN_Y:])
         guess = row[IN_T] if row[IN_T] > 0.0 else z[Z_T_INTAKE]
         row[IN_T] = ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, row[IN_Y:], h, guess)
+        if row[IN_T] < COLDEST:
+            row[IN_T] = COLDEST
+            h = gas.mixture_energy(table, row[IN_Y : IN_Y + K], COLDEST)[0] + r * COLDEST
         row[IN_H], row[IN_R] = h, r
         row[IN_PRESSURE] = z[Z_INTAKE] * row[IN_AIR]
 

@@ -8,7 +8,7 @@ from . import exchange as ex
 from .map_edges import off_the_maps
 from .names import label_of
 from .probes import doubts
-from .records import IN_PHI
+from .records import IN_PHI, IN_T
 from .settle import March
 from .showing import shown
 
@@ -20,6 +20,7 @@ def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
         *_gate(march, values),
         *_breathing(march, values),
         *_burn(march, values),
+        *_cold(march),
         *_ranges(march, values),
     ]
     found += doubts(values["probes"], march.setup.case.probe)
@@ -47,6 +48,11 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
                     f"That balance is soft: 1 % of turbo efficiency moves it by {_pressure(march, moved)}; take it as a wide band."
                 )
         return lines
+    if ending == settle.BOOST_OVER and values["boost_pa"] > surroundings.MOST_BOOST - 1.0:
+        return [
+            f"Nothing holds the boost {at}: at {_pressure(march, values['boost_pa'])} the turbine still has power to spare, and it is followed no "
+            "further: the figures are those of that boost and no balance; a larger wastegate or turbine is needed."
+        ]
     if ending == settle.BOOST_OVER:
         return [
             f"The wastegate is too small {at}: fully open the boost creeps to {_pressure(march, values['boost_pa'])} instead of "
@@ -123,6 +129,17 @@ def _burn(march: March, values: dict[str, Any]) -> list[str]:
     if back > 0.03 * march.desk.account[:, ex.A_OUT_MASS].sum():
         lines.append("Exhaust gas flows back into the cylinders in the overlap: more residual gas, less fresh charge.")
     return lines
+
+
+def _cold(march: March) -> list[str]:
+    """Fuel that takes more heat from the charge than the charge has."""
+    if march.setup.inputs[:, IN_T].min() > surroundings.COLDEST:
+        return []
+    coldest = shown(surroundings.COLDEST, "temperature", march.setup.case.report.units)
+    return [
+        f"The fuel that evaporates would cool the charge below {coldest}: it is held there, the rest of the heat "
+        "comes from the walls; write a smaller fuel.evaporation_share or injection.evaporation_share."
+    ]
 
 
 def _compressor(values: dict[str, Any]) -> list[str]:

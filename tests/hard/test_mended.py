@@ -2,6 +2,7 @@
 
 import pytest
 from hotside.sim import load, predict, steady, surroundings
+from hotside.sim.records import IN_T
 from hotside.sim.setup import prepare
 from hotside.sim.water import water_readings
 
@@ -56,3 +57,30 @@ def test_a_spray_into_an_engine_that_draws_no_air_is_not_read():
     assert water_readings(march, 1e-3)["alcohol_flow_kg_s"] > 0.0
     march.z[surroundings.Z_AIR] = 0.0
     assert water_readings(march, 0.0) == {}
+
+
+def test_fuel_takes_no_more_heat_than_the_charge_has():
+    """Half of a very rich charge of methanol cannot evaporate in cold air: it would end far below where any gas is tabulated, and
+    energy was lost there. What is left takes its heat from the walls, and the books close."""
+    cold = {"fuel.name": "methanol", "run.lambda": 0.6, "ambient.temperature": "-20 degC", "cooler.effectiveness": 1.0}
+    found, march = steady.answer(prepare(load().set_all(cold | {"fuel.evaporation_share": 0.8})))
+    assert march.setup.inputs[:, IN_T].min() == surroundings.COLDEST
+    assert any("fuel.evaporation_share" in text for text in found.warnings)
+    assert found.energy_closure < 1e-4
+    warm = predict(load().set_all(cold | {"fuel.evaporation_share": 0.1}))
+    assert not any("would cool the charge" in text for text in warm.warnings)
+
+
+@pytest.mark.parametrize(
+    "gate", [{"wastegate.diameter": "0 mm"}, {"wastegate.model": "opening", "wastegate.opening": 0.0}]
+)
+def test_a_boost_that_nothing_holds_is_followed_to_six_bar(gate):
+    """A tiny turbine, no wastegate, and a compressor of one efficiency at any pressure: the balance lay at 10 bar and more, with
+    cylinder pressures of a thousand. No single wheel makes it; the figures end where run.boost ends."""
+    case = load().set_all({"compressor.model": "constant", "turbine.model": "area", "turbine.area": "150 mm2"} | gate)
+    found = predict(case.set("run.spark_advance", "5 deg"))
+    assert found.status == "boost over"
+    assert found.boost_pa == pytest.approx(surroundings.MOST_BOOST, rel=1e-9)
+    assert found.warnings[0].startswith("Nothing holds the boost")
+    assert found.mass_closure < 1e-6
+    assert found.peak_pressure_pa < 5e7
