@@ -7,6 +7,7 @@ Colours differ in lightness as well as in hue, so a picture reads in grey and fo
 A figure is made and drawn inside `drawn`, which sets fonts, lines, spines and grid; nothing of the process is changed.
 """
 
+import re
 from collections.abc import Callable
 from functools import wraps
 from textwrap import wrap
@@ -108,7 +109,8 @@ def keyed(figure: Any, handles: list[Any], labels: list[str], columns: int = 3) 
 
 def head(figure: Any, text: str) -> None:
     """What the picture shows, above all axes at the left."""
-    lines = [part for line in text.splitlines() for part in wrap(line, LETTERS)]
+    kept = re.sub(r"(?<=\d) (?=[a-zA-Z%\[])|(?<=lambda) ", "\N{NO-BREAK SPACE}", text)  # a figure stays with its unit
+    lines = [part for line in kept.splitlines() for part in wrap(line, LETTERS)]
     figure.suptitle("\n".join(lines), x=0.01, ha="left")
 
 

@@ -40,7 +40,7 @@ def uncertainty(
 
     result = study(case, samples=samples, bands=bands, progress=progress)
     output.give(
-        case, result.to_dict, partial(print_uncertainty, result, family), partial(draw, result),
+        case, result.to_dict, partial(print_uncertainty, result, family), partial(draw, result, family),
         lambda: trace_text(result.data),
     )  # fmt: skip
 

@@ -9,11 +9,12 @@ from .result import UncertaintyResult
 from .table import SHOWN, reading_label
 
 LARGEST = 200.0  # area of the disc of a whole share [points squared]
+ROOM = 0.62  # right of the bars, for their figures, as a share of their span
 LEAST_BAND = 1e-4  # of the case's figure: below it nothing is uncertain
 
 
 @drawn
-def draw(r: UncertaintyResult) -> Any:
+def draw(r: UncertaintyResult, family: str = "metric") -> Any:
     """The figure: above the total and first-order share of each input in each reading, below how far the reading may lie off."""
     rows = [row for row in r.readings if (row["name"] in SHOWN or row["name"].startswith("probe.")) and _wide(row)]
     names = [i["name"] for i in r.inputs if i["in_sensitivities"]]
@@ -22,7 +23,7 @@ def draw(r: UncertaintyResult) -> Any:
     total = np.array([[_share(r, row["name"], name, "total") for name in names] for row in rows])
     first = np.array([[_share(r, row["name"], name, "first") for name in names] for row in rows])
     _field(field, total, first, rows, names)
-    _bars(bars, rows)
+    _bars(bars, rows, family)
     head(figure, f"{r.title}: what drives each reading, and how far it may lie off")
     legend(figure)
     return figure
@@ -57,27 +58,30 @@ def _field(axes: Any, total: Any, first: Any, rows: list[dict[str, Any]], names:
     axes.set_title("share of the variance (area)")
 
 
-def _bars(axes: Any, rows: list[dict[str, Any]]) -> None:
-    """The middle 90 % of each reading, in per cent of the case's own; temperatures and angles in K and degrees."""
+def _bars(axes: Any, rows: list[dict[str, Any]], family: str) -> None:
+    """The middle 90 % of each reading, in per cent of the case's own; temperatures and angles by themselves."""
+    degree = "degF" if family == "us" else "K"
+    ends = []
     for k, row in enumerate(rows):
-        plain = row["name"].endswith(("_k", "_deg", "octane_required"))
-        scale = 1.0 if plain else 0.01 * abs(row["value"])
-        low, high = ((row[end] - row["value"]) / scale for end in ("low", "high"))
+        size, unit = _scale(row, degree)
+        low, high = ((row[end] - row["value"]) / size for end in ("low", "high"))
+        ends += [low, high]
         axes.plot([low, high], [k, k], color=AMBER, linewidth=6.0, solid_capstyle="butt")
-        unit = (
-            " K"
-            if row["name"].endswith("_k")
-            else (" deg" if row["name"].endswith("_deg") else ("" if plain else " %"))
-        )
         axes.annotate(
-            f"{low:+.3g} to {high:+.3g}{unit}",
-            (high, k),
-            xytext=(5, 0),
-            textcoords="offset points",
-            va="center",
+            f"{low:+.1f} to {high:+.1f} {unit}".rstrip(), (high, k), xytext=(5, 0), textcoords="offset points", va="center",
             fontsize=LEAST,
-        )
+        )  # fmt: skip
+    span = max(ends) - min(ends)
     axes.axvline(0.0, color=QUIET, linewidth=1.0)
-    axes.margins(x=0.45)
-    axes.set_xlabel("off the case's figure [%, K or deg]")
+    axes.set_xlim(min(ends) - 0.05 * span, max(ends) + ROOM * span)
+    axes.set_xlabel(f"off the case's figure [%, {degree} or deg]")
     axes.set_title("nine in ten lie within")
+
+
+def _scale(row: dict[str, Any], degree: str) -> tuple[float, str]:
+    """What a difference is divided by, and its unit then."""
+    if row["name"].endswith("_k"):
+        return (1.0 / 1.8 if degree == "degF" else 1.0), degree
+    if row["name"].endswith("_deg"):
+        return 1.0, "deg"
+    return (1.0, "") if row["name"].endswith("octane_required") else (0.01 * abs(row["value"]), "%")
