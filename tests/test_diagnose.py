@@ -200,6 +200,16 @@ def test_probes_of_a_pull_that_is_nowhere_steady_are_said_not_to_be_compared(tmp
     )
 
 
+def test_several_probes_whose_cylinders_are_not_fitted_are_not_said_to_be_one(tmp_path):
+    case = load(ROOT / "examples" / "uneven.toml")
+    rows = [{"speed": s, "boost": 0.8e5, "lambda": 0.85, "spark": 16.0} for s in (4200.0, 5400.0)]
+    found = diagnose(case, made(tmp_path, {}, rows, case=case), wanted=("engine.breathing",))
+    assert found.cylinders == []
+    assert next(s["text"] for s in found.sentences if s["about"] == "probes").startswith(
+        "Runners 1 and 3 are probed; which"
+    )
+
+
 def test_another_wall_heat_model_and_a_hidden_offset_are_a_misfit(tmp_path):
     """The truth loses heat by Woschni, three times over, and its probe reads 25 K high: no unknown stands for that.
 

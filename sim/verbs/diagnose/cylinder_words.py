@@ -88,6 +88,13 @@ def probes_said(d: Diagnosis) -> Said:
             f"The probe in the collector sees the mean of {n} cylinders: one that is lean or late hides in it.",
             None,
         )
+    elif len(set(runners)) > 1:
+        which = numbered(sorted(set(runners)))
+        yield (
+            "probes",
+            f"Runners {which} are probed; which of them departs was not asked, fuel of their cylinders is not fitted.",
+            None,
+        )
     elif n > 1:
         others = [k for k in range(1, n + 1) if k not in runners]
         yield (
