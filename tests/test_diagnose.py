@@ -200,6 +200,22 @@ def test_probes_of_a_pull_that_is_nowhere_steady_are_said_not_to_be_compared(tmp
     )
 
 
+def test_a_lean_cylinder_near_lambda_one_is_not_said_to_show(tmp_path):
+    """Physics: the exhaust is hottest near lambda 1, so a cylinder that goes past it reads like one on the rich side."""
+    raw = {k: v for k, v in load(ROOT / "examples" / "uneven.toml").to_dict().items() if k != "cylinder"}
+    case = load(raw | {"probe": [{"cylinder": k} for k in range(1, 5)]})
+    rows = [{"speed": s, "boost": 0.8e5, "lambda": 0.97, "spark": 16.0} for s in (4200.0, 5400.0)]
+    names = [
+        "wall_heat.scale",
+        *(f"cylinder.{k}.fuel" for k in range(1, 5)),
+        *(f"sensor.probe.{k}" for k in range(1, 5)),
+    ]
+    found = diagnose(case, made(tmp_path, {"cylinder.2.fuel": -0.05}, rows, case=case), wanted=names)
+    assert not any(row["named"] == "lean" for row in found.cylinders)
+    assert found.cylinders_named_from == {}
+    assert any("rows at lambda 0.92 or richer tell" in s["text"] for s in found.sentences)
+
+
 def test_several_probes_whose_cylinders_are_not_fitted_are_not_said_to_be_one(tmp_path):
     case = load(ROOT / "examples" / "uneven.toml")
     rows = [{"speed": s, "boost": 0.8e5, "lambda": 0.85, "spark": 16.0} for s in (4200.0, 5400.0)]

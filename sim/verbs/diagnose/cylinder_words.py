@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from .cylinders import MORE_ROWS
+from .cylinders import MORE_ROWS, RICH_ENOUGH
 from .phrases import Said, listed
 from .result import Diagnosis
 from .unknowns import NORMAL_90
@@ -56,9 +56,15 @@ def _some(rows: list[dict[str, Any]]) -> str:
 
 def _quiet(numbers: list[int], named_from: dict[str, float]) -> str:
     """What would not show at the others, and what would make it show."""
+    start = f"Cylinder{'s' if len(numbers) > 1 else ''} {numbered(numbers)}: cannot tell from the others."
+    if not named_from:
+        return (
+            f"{start} So near lambda 1, where the exhaust is hottest, a lean cylinder may read no hotter than the others; rows at "
+            f"lambda {RICH_ENOUGH:g} or richer tell."
+        )
     now, rows, matched = (f"{100.0 * named_from[k]:.1f} %" for k in ("this log", "more rows", "matched probes"))
     return (
-        f"Cylinder{'s' if len(numbers) > 1 else ''} {numbered(numbers)}: cannot tell from the others. Such a log names a cylinder whose "
+        f"{start} Such a log names a cylinder whose "
         f"lambda alone is {now} off about 95 times in 100, a smaller departure less often; with {MORE_ROWS} times the rows it would be "
         f"{rows}, with probes compared with one another in one place {matched}."
     )

@@ -23,7 +23,9 @@ class Told(NamedTuple):
 
     rows: list[dict[str, Any]]
     odds: float | None  # to one, that one departs, whichever it is
-    named_from: dict[str, float]  # departure of lambda that 95 of 100 such logs name, and such logs made better
+    named_from: dict[
+        str, float
+    ]  # departure of lambda that 95 of 100 such logs name, and such logs made better; none near lambda 1
 
 
 def told(problem: Problem, fitted: Fitted, wrong: Misfit) -> Told:
@@ -36,7 +38,8 @@ def told(problem: Problem, fitted: Fitted, wrong: Misfit) -> Told:
     known = _information(problem, fitted, ours, wrong.widening)
     push = known @ (middle + wide * fitted.x[ours]) + fitted.x[ours] / wide / wrong.widening**2
     found = unlike.weighed(known, push, wide)
-    sure = len(ours) == problem.case.engine.cylinders and _richest(problem) <= RICH_ENOUGH
+    rich = _leanest(problem) <= RICH_ENOUGH
+    sure = rich and len(ours) == problem.case.engine.cylinders
     rows = []
     for i, k in enumerate(ours):
         number = int(problem.unknowns[k].name.split(".")[1])
@@ -53,10 +56,10 @@ def told(problem: Problem, fitted: Fitted, wrong: Misfit) -> Told:
                 "odds": odds,
             }
         )
-    return Told(rows, found.odds, _named_from(problem, fitted, ours, wrong.widening))
+    return Told(rows, found.odds, _named_from(problem, fitted, ours, wrong.widening) if rich else {})
 
 
-def _richest(problem: Problem) -> float:
+def _leanest(problem: Problem) -> float:
     """The leanest mixture of the log."""
     return max((s.point.conditions.get("lambda", problem.case.run.lambda_ratio) for s in problem.spots), default=1.0)
 
