@@ -68,7 +68,8 @@ MOST_STEPS = 20000
 # Before the spark and after the burn all is smooth: steps there are wider by this factor. At top dead centre they are not.
 CALM = 4.0
 NEAR_TOP = 20.0  # [deg]
-# No step burns so many times what is left, unless that is little: from 2.8 on the method is unstable. None is narrower [-, -, deg].
+# No step burns so many times what is left, or what the burned zone holds, unless it is little of the charge: from 2.8 on the
+# method is unstable. None is narrower [-, -, deg].
 AT_ONCE, LITTLE, NARROWEST = 2.0, 0.01, 0.02
 NOTHING = 1e-6  # of the charge: burned beyond what is there [-]
 SAME = 1e-8  # change of equivalence ratio or water below which a plane of burned gas serves on
@@ -220,15 +221,18 @@ def stride(width, phase, angle, first, end):
 
 @inlined
 def hasty(charge, before, work, state, width):
-    """Whether a step burned more than is there, or so much of it that its method is unstable: a measured burn may jump."""
+    """Whether a step burned more than is there, or so much beside what is left or was burned before that its method is unstable.
+
+    A measured burn may jump: at its end the fuel would go negative, at its begin the small burned zone be heated by guesswork.
+    """
     total = before[MU] + before[MB]
     left = before[MU] - charge.inert_share * total
     if width < NARROWEST or left <= 0.0:
         return False
     if state[MU] - charge.inert_share * (state[MU] + state[MB]) < -NOTHING * total:
         return True
-    quickest = max(max(-work[0, MU], -work[1, MU]), max(-work[2, MU], -work[3, MU]))
-    return left > LITTLE * total and quickest * width > AT_ONCE * left
+    burned = width * max(max(-work[0, MU], -work[1, MU]), max(-work[2, MU], -work[3, MU]))
+    return burned > LITTLE * total and burned > AT_ONCE * min(left, before[MB])
 
 
 @inlined

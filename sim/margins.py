@@ -9,6 +9,7 @@ from .setup import Setup
 from .spray import tank_share
 
 INJECTOR_DUTY_LIMIT = 0.85  # share of the cycle an injector may stay open; common practice, no source
+MOST_DUTY = 10.0  # shown of it: nothing is learnt from more, and where no fuel passes it has no end
 
 
 def margins(
@@ -57,7 +58,7 @@ def margins(
 
 
 def injector_duty(case: Case, fuel: float, gauge: float) -> float:
-    """Share of the cycle for which the injectors are energised, dead time included [-].
+    """Share of the cycle for which the injectors are energised, dead time included; MOST_DUTY also where nothing flows [-].
 
     fuel : float, fuel of the whole engine [m3/s]
     gauge : float, pressure in the intake manifold above ambient [Pa]
@@ -66,7 +67,7 @@ def injector_duty(case: Case, fuel: float, gauge: float) -> float:
     assert f.injector_flow is not None
     drop = f.rail_pressure - (gauge if f.rail_follows == "ambient" else 0.0)
     flow = injectors.flow_at(f.injector_flow, f.injector_rated_pressure, drop)
-    return injectors.duty(fuel, flow, f.injector_count, case.run.speed_rpm, f.injector_dead_time)
+    return min(injectors.duty(fuel, flow, f.injector_count, case.run.speed_rpm, f.injector_dead_time), MOST_DUTY)
 
 
 def pump_delivery(case: Case, gauge: float) -> float | None:

@@ -21,6 +21,7 @@ def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
         *_breathing(march, values),
         *_burn(march, values),
         *_cold(march),
+        *_rail(march, values),
         *_ranges(march, values),
     ]
     found += doubts(values["probes"], march.setup.case.probe)
@@ -139,6 +140,17 @@ def _cold(march: March) -> list[str]:
     return [
         f"The fuel that evaporates would cool the charge below {coldest}: it is held there, the rest of the heat "
         "comes from the walls; write a smaller fuel.evaporation_share or injection.evaporation_share."
+    ]
+
+
+def _rail(march: March, values: dict[str, Any]) -> list[str]:
+    """Boost that holds the injectors' fuel back."""
+    f, boost = march.setup.case.fuel, values["intake_pressure_pa"] - march.setup.ambient.pressure
+    if f.injector_flow is None or f.rail_follows != "ambient" or boost < f.rail_pressure:
+        return []
+    return [
+        f"No fuel passes the injectors: the boost of {_pressure(march, boost)} is no less than the rail's "
+        f"{_pressure(march, f.rail_pressure)} (fuel.rail_pressure, fuel.rail_follows); the figures are those of an engine that gets it."
     ]
 
 

@@ -2,6 +2,7 @@
 
 import pytest
 from hotside.sim import load, predict, steady, surroundings
+from hotside.sim.margins import MOST_DUTY
 from hotside.sim.records import IN_T
 from hotside.sim.setup import prepare
 from hotside.sim.water import water_readings
@@ -84,3 +85,24 @@ def test_a_boost_that_nothing_holds_is_followed_to_six_bar(gate):
     assert found.warnings[0].startswith("Nothing holds the boost")
     assert found.mass_closure < 1e-6
     assert found.peak_pressure_pa < 5e7
+
+
+@pytest.mark.parametrize("first", [0.1, 0.3])
+def test_a_burn_that_begins_with_a_jump_closes_its_books(first):
+    """A tenth of the charge and more enters a burned zone of half a thousandth: a long step heated it by guesswork, and shorter ones by
+    other guesses, until per mille of the fuel's energy were lost."""
+    table = [["-20 deg", 0.0], ["-19.9 deg", first], ["-8 deg", first + 0.1], ["10 deg", 0.9], ["25 deg", 1.0]]
+    case = load().set_all({"burn.model": "table", "burn.table": table, "run.boost": "0.4 bar", "run.speed": "3000 rpm"})
+    found = predict(case)
+    assert found.converged
+    assert found.energy_closure < 5e-4
+
+
+def test_a_rail_below_the_boost_is_said_and_stays_a_number():
+    """No fuel passes an injector whose rail stands no higher than the manifold: its duty has no end, which no table can hold."""
+    rail = {"fuel.injector_flow": "1000 cc/min", "fuel.rail_pressure": "1 bar", "fuel.rail_follows": "ambient"}
+    found = predict(load().set_all(rail))
+    duty = next(m for m in found.margins if m["name"] == "injector_duty_fraction")
+    assert duty["value"] == MOST_DUTY
+    assert duty["exceeded"]
+    assert any(text.startswith("No fuel passes the injectors") for text in found.warnings)
