@@ -152,6 +152,18 @@ def test_a_page_in_a_browser(verb, tmp_path, width, dark):
             assert browser.findings(driver) == []
 
 
+@pytest.mark.skipif(bool(browser.missing()), reason=browser.missing() or "a browser is there")
+def test_a_tall_picture_is_printed_whole_on_its_sheet(tmp_path):
+    """A sheet of A4 leaves 27 cm; the heading takes two of them."""
+    with browser.opened(tmp_path, 1200) as driver:
+        driver.get(made("curve")[0].as_uri())
+        tall = "return Math.max(...[...document.images].map(one => one.getBoundingClientRect().height * 2.54 / 96))"
+        screen = driver.execute_script(tall)
+        assert screen > 27.0
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        assert driver.execute_script(tall) <= 24.1
+
+
 @pytest.mark.slow
 @pytest.mark.skipif(bool(browser.missing()), reason=browser.missing() or "a browser is there")
 def test_the_card_of_a_plan_fits_one_sheet(tmp_path):
