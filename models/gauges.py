@@ -68,7 +68,7 @@ def _cycle_means(probe, dt, t_gas, velocity, pressure, t_junction):
     return h_sum / time, gas / h_sum, gas / h_sum - lost, re_sum / time
 
 
-@allocating
+@compiled
 def probe_reading(probe, dt, t_gas, velocity, pressure, t_wall):
     """What a junction far slower than the pulses settles at, over one cycle of gas records.
 
@@ -85,7 +85,11 @@ def probe_reading(probe, dt, t_gas, velocity, pressure, t_wall):
     t_wall : float, runner wall temperature at the probe [K]
     Returns a Reading, fields in K, W/m2K and s [-]
     """
-    t = np.sum(t_gas * dt) / np.sum(dt)
+    total = weighed = 0.0
+    for i in range(dt.size):
+        total += dt[i]
+        weighed += t_gas[i] * dt[i]
+    t = weighed / total
     for _ in range(20):
         film, ideal, recovered, reynolds = _cycle_means(probe, dt, t_gas, velocity, pressure, t)
         radiated, surround, exchange = radiating_tip(probe, recovered, t_wall, film)

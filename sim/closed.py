@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from ..models import burn_table, combustion, gas, geometry, knock
 from ..models.compiled import compiled, inlined
-from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, N_INPUT, K, copy_row
+from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, N_INPUT, K, copy_row, sum_of
 from .zones import (
     BURNED_OUT,
     DEVELOPING,
@@ -95,7 +95,7 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, blended,
     """Constants of the closed cycle from the trapped charge; returns (charge, temperature, pressure)."""
     geo, heat, burn = engine.geo, engine.heat, engine.burn
     masses = content[:K]
-    total = masses.sum()
+    total = sum_of(masses, K)
     r_u = gas.blend_mixture(table, masses, blend)
     T = gas.mixture_temperature(table, masses, content[C_ENERGY], 380.0)
     V, _ = geometry.volume(geo, start)
@@ -303,7 +303,7 @@ def closed_cycle(
     places = places_of(engine.burn)
     state, before = work[5], work[6]
     state[:] = 0.0
-    total = content[:K].sum()
+    total = sum_of(content, K)
     state[P], state[TU], state[MU] = p, T, total
     first = first_angle(charge, places, inputs, start)
     out[O_CA10] = out[O_CA50] = out[O_CA90] = out[O_ONSET] = NEVER

@@ -98,6 +98,15 @@ def breathes(engine, local, width):
 
 
 @inlined
+def all_shut(open_):
+    """Whether no cylinder takes part in gas exchange."""
+    count = 0
+    for j in range(open_.size):
+        count += open_[j]
+    return count == 0
+
+
+@inlined
 def drain(S, i, v, content, h):
     """Energy that leaves volume v by piston work and wall heat over h seconds; returns the heat [J]."""
     heat = h * (S[i, v, ex.S_HA] * S[i, v, ex.S_T] - S[i, v, ex.S_HAT])
@@ -141,7 +150,7 @@ def step(
     one, two = np.int64(0), np.int64(1)  # stages; a bare 0 and 1 would compile everything twice
     move_one, move_two = np.int64(ex.L_MOVE0), np.int64(ex.L_MOVE1)
     h = width * seconds
-    if goes_on and engine.runner_opening == 0.0 and not open_.any():  # of a bench with its valves shut nothing moves
+    if goes_on and engine.runner_opening == 0.0 and all_shut(open_):  # of a bench with its valves shut nothing moves
         book_pipes(n, S, account, width)
         return
     for j in range(n):
