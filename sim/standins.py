@@ -143,8 +143,7 @@ def _default_probe() -> Any:
 
 
 def _probe(probe: Any, case: "Sections") -> Any:
-    size = 1.6e-3 if probe.kind == "bare" else 3.2e-3
-    exhaust: Any = _exhaust(case)
+    size, exhaust = 1.6e-3 if probe.kind == "bare" else 3.2e-3, case.exhaust  # whose own stand-ins are in
     bore = exhaust.runner_diameter if isinstance(probe.cylinder, int) else exhaust.collector_diameter
     return filled(probe, junction_diameter=size, immersion=0.5 * bore)
 
