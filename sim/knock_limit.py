@@ -127,6 +127,7 @@ def bad_cycle(march: March, j: int, tried: Trials) -> tuple[float, Array]:
 def _search(excess: Callable[[float], float], tried: Trials, low: float, high: float) -> float | None:
     """Shift at which the excess octane is zero, nearest to the present one; None where it is nowhere.
 
+    A shift tried twice counts once: the bad cycle's second trial may be its first again.
     Never wide and never out of the bracket once there is one: one or two closed cycles find it. A burn far too early requires
     less octane again, so trials earlier than one that knocks say nothing of where knock begins.
     """
@@ -138,7 +139,9 @@ def _search(excess: Callable[[float], float], tried: Trials, low: float, high: f
         tried = [one for one in tried if one[1] >= 0.0 or one[0] < past]
         inside = max((shift for shift, f in tried if f < 0.0), default=-math.inf)
         bracketed = math.isfinite(past - inside)
-        near = sorted(tried, key=lambda one: abs(one[1]) if bracketed else one[0] if knocks else -one[0])[:3]
+        near = sorted(dict(tried).items(), key=lambda one: abs(one[1]) if bracketed else one[0] if knocks else -one[0])[
+            :3
+        ]
         step = _step(near)
         wanted = near[0][0] + min(max(-near[0][1] / USUAL_SLOPE if step is None else step, -WIDEST), WIDEST)
         if step is not None and abs(step) < NEAR and low <= wanted <= high:

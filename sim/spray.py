@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 WATER_DENSITY = 998.2  # at 20 degC [kg/m3]
 COLDEST = 274.0  # below it no spray is reckoned with [K]
+HOTTEST_AIR = 620.0  # humid air is tabulated so far [K]
+HOTTEST_DROPS = 505.0  # methanol and ethanol are liquids up to 512 and 514 K [K]
 FLUIDS = {"methanol": "Methanol", "ethanol": "Ethanol"}  # as CoolProp names them
 MOLAR = {"water": 18.01528, "air": 28.96}  # [kg/kmol]
 
@@ -86,12 +88,12 @@ def entering(case: "Case") -> dict[str, float]:
 
 def held_as_vapour(
     pressure: float, temperature: float, humidity: float, water: float, alcohol: float, name: str, liquid: float
-) -> tuple[float, float]:
+) -> tuple[float, float | None]:
     """What an adiabatic spray of water and alcohol into moist air comes to: (share of it evaporated [-], temperature [K]).
 
     Saturation and heats by CoolProp, the drops an ideal liquid (Raoult); real ones are the more volatile.
     pressure, temperature, humidity : air in the manifold [Pa, K, kg/kg]; water, alcohol : sprayed over dry air [kg/kg];
-    liquid : their temperature [K]
+    liquid : their temperature [K]. All evaporates, and no temperature is given, where the air stays hotter than any drop can be.
     """
     HAPropsSI, PropsSI = coolprop()
     from scipy.optimize import brentq
@@ -107,9 +109,14 @@ def held_as_vapour(
 
     if temperature <= COLDEST:
         return 0.0, temperature
+    if temperature > HOTTEST_AIR:
+        return 1.0, None
     start = HAPropsSI("H", "T", temperature, "P", pressure, "W", humidity)
     start += water * PropsSI("H", "T", liquid, "Q", 0, "Water") + alcohol * PropsSI("H", "T", liquid, "Q", 0, fluid)
-    found = COLDEST if excess(COLDEST) >= 0.0 else float(brentq(excess, COLDEST, temperature + 40.0))
+    highest = min(temperature + 40.0, HOTTEST_DROPS)
+    if excess(highest) < 0.0:
+        return 1.0, None
+    found = COLDEST if excess(COLDEST) >= 0.0 else float(brentq(excess, COLDEST, highest))
     wet, gone = vapours(pressure, found, humidity + water, alcohol, fluid)
     left = humidity + water - wet + alcohol - gone
     return min(max(1.0 - left / (water + alcohol), 0.0), 1.0), found

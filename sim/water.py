@@ -12,7 +12,7 @@ from . import spray, surroundings
 from .case import Case
 from .records import IN_PHI
 from .sections_injection import Injection
-from .spray import COLDEST, coolprop
+from .spray import COLDEST, HOTTEST_AIR, coolprop
 
 if TYPE_CHECKING:
     from .settle import March
@@ -59,11 +59,12 @@ def water_from(case: Case, fuel: fuels.Fuel, humidity: float) -> float:
 
 def held_as_vapour(
     pressure: float, temperature: float, humidity: float, water: float, liquid: float
-) -> tuple[float, float]:
+) -> tuple[float, float | None]:
     """What an adiabatic spray into moist air comes to, by CoolProp's humid air: (share evaporated [-], temperature [K]).
 
     pressure, temperature, humidity : air in the manifold [Pa, K, kg/kg]; water : sprayed over dry air [kg/kg]; liquid : its
     temperature [K]. Where all would evaporate, the air stays below saturation; else it is saturated and drops are left.
+    Past HOTTEST_AIR all evaporates, and no temperature is given.
     """
     HAPropsSI, PropsSI = coolprop()
     from scipy.optimize import brentq
@@ -82,13 +83,15 @@ def held_as_vapour(
 
     if temperature <= COLDEST:  # near freezing next to nothing evaporates
         return 0.0, temperature
+    if temperature > HOTTEST_AIR:
+        return 1.0, None
     start = HAPropsSI("H", "T", temperature, "P", pressure, "W", min(humidity, most(temperature)))
     h_liquid = PropsSI("H", "T", liquid, "Q", 0, "Water")
-    found = COLDEST if excess(COLDEST) >= 0.0 else float(brentq(excess, COLDEST, temperature + 40.0))
+    found = COLDEST if excess(COLDEST) >= 0.0 else float(brentq(excess, COLDEST, min(temperature + 40.0, HOTTEST_AIR)))
     return min(max((most(found) - humidity) / water, 0.0), 1.0), found
 
 
-def water_readings(march: "March", fuel: float) -> dict[str, float]:
+def water_readings(march: "March", fuel: float) -> dict[str, float | None]:
     """What is sprayed in, what of it is vapour in the manifold and the air's temperature then; nothing without injection or without air.
 
     fuel : flow of all fuel [kg/s]

@@ -1,7 +1,7 @@
 """Defects that random cases brought to light, each on a small case and with the reason why the answer is what it is."""
 
 import pytest
-from hotside.sim import load, predict, steady, surroundings
+from hotside.sim import knock_limit, load, predict, spray, steady, surroundings, water
 from hotside.sim.margins import MOST_DUTY
 from hotside.sim.records import IN_T
 from hotside.sim.setup import prepare
@@ -53,8 +53,8 @@ def test_a_burn_that_jumps_burns_no_more_than_is_there(jump, completeness):
 
 def test_a_spray_into_an_engine_that_draws_no_air_is_not_read():
     """Its share of the air would be nothing over nothing."""
-    spray = {"injection.alcohol": "methanol", "injection.alcohol_by_volume": 0.5, "injection.share": 0.2}
-    _, march = steady.answer(prepare(load().set_all(spray)))
+    mist = {"injection.alcohol": "methanol", "injection.alcohol_by_volume": 0.5, "injection.share": 0.2}
+    _, march = steady.answer(prepare(load().set_all(mist)))
     assert water_readings(march, 1e-3)["alcohol_flow_kg_s"] > 0.0
     march.z[surroundings.Z_AIR] = 0.0
     assert water_readings(march, 0.0) == {}
@@ -106,3 +106,23 @@ def test_a_rail_below_the_boost_is_said_and_stays_a_number():
     assert duty["value"] == MOST_DUTY
     assert duty["exceeded"]
     assert any(text.startswith("No fuel passes the injectors") for text in found.warnings)
+
+
+def test_a_spark_tried_twice_is_one_trial():
+    """Where the bad cycle's first trial meets its CA50 to the last bit the second is the same: no slope lies between the two."""
+    tried = [(0.0, -4.0), (2.0, -2.0), (2.0, -2.0)]
+    assert knock_limit._search(lambda shift: shift - 4.0, tried, -30.0, 30.0) == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize("alcohol", ["none", "methanol", "ethanol"])
+def test_a_spray_into_air_hotter_than_any_drop_leaves_none(alcohol):
+    """Without a cooler much boost comes at 500 K and more, where an alcohol is no liquid at any pressure."""
+    shares = []
+    for temperature in (400.0, 470.0, 500.0, 560.0, 600.0, 659.0):
+        if alcohol == "none":
+            share, found = water.held_as_vapour(3e5, temperature, 0.005, 0.01, 300.0)
+        else:
+            share, found = spray.held_as_vapour(3e5, temperature, 0.005, 0.005, 0.005, alcohol, 300.0)
+        shares.append(share)
+        assert found is None or found < temperature
+    assert shares == pytest.approx([1.0] * 6)
