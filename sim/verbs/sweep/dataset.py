@@ -52,8 +52,8 @@ def _variables(design: Design, chunk: Chunk) -> tuple[Variables, Variables]:
     listed: dict[str, dict[str, dict[str, np.ndarray]]] = {}  # list -> value -> member -> column
     flags = FLAGS | {name.rsplit(PART, 1)[-1] for name in chunk.flags}
     columns = {name: chunk.numbers[:, k] for k, name in enumerate(chunk.names)}
-    texts = np.array(chunk.texts, dtype=str).reshape(chunk.size, len(chunk.text_names))
-    columns |= {name: texts[:, k] for k, name in enumerate(chunk.text_names)}
+    for k, name in enumerate(chunk.text_names):  # one by one: all in one array would be as wide as the longest of all
+        columns[name] = np.array([line[k] for line in chunk.texts], dtype=str)
     for name, column in columns.items():
         parts = name.split(PART)
         if len(parts) == 3:
