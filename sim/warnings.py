@@ -1,8 +1,9 @@
 """Sentences about what is doubtful, out of range or past an edge."""
 
+import math
 from typing import Any
 
-from ..models import combustion, knock
+from ..models import combustion, gas, knock
 from . import closed, settle, surroundings
 from . import exchange as ex
 from .map_edges import off_the_maps
@@ -55,10 +56,13 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
             "further: the figures are those of that boost and no balance; a larger wastegate or turbine is needed."
         ]
     if ending == settle.BOOST_OVER:
-        return [
-            f"The wastegate is too small {at}: fully open the boost creeps to {_pressure(march, values['boost_pa'])} instead of "
-            f"{asked}."
-        ]
+        got = _pressure(march, values["boost_pa"])
+        past = (
+            f"to {got} instead of {asked}"
+            if got != asked
+            else f"{values['boost_pa'] - (run.boost or 0.0):.0f} Pa past {asked}"
+        )
+        return [f"The wastegate is too small {at}: fully open the boost creeps {past}."]
     if ending == settle.NOT_PERIODIC:
         return [
             f"No periodic answer {at} within {values['cycles']} cycles; the last cycle still changed by "
@@ -179,6 +183,12 @@ def _ranges(march: March, values: dict[str, Any]) -> list[str]:
         lines.append(f"Octane {march.setup.octane:.0f} is outside the knock correlation's {low:.0f} to {high:.0f}.")
     if values["unburned_temperature_max_k"] > 1100.0:
         lines.append("The end gas is hotter than the knock correlation was fitted for.")
+    tabulated = math.exp(float(march.setup.table.blp0 + (gas.N_BURNED_P - 1) * march.setup.table.dblp))
+    if values["peak_pressure_pa"] > tabulated:
+        lines.append(
+            f"The peak pressure is above {_pressure(march, tabulated)}, where the tables of burned gas end and a perfect gas is no "
+            "longer a good one: no engine of this kind stands it, and pressures and temperatures there are a rough guess."
+        )
     return lines
 
 

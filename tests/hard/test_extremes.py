@@ -6,7 +6,7 @@ An extreme alone, on an engine that stands it, must be answered; two at once may
 import itertools
 
 import pytest
-from hotside.sim import load
+from hotside.sim import load, predict
 from verdict import judge
 
 ENGINE = {  # a three-cylinder of 1.1 litres that turns fast enough for 12,000 rpm
@@ -92,3 +92,14 @@ def test_a_compressor_past_its_choke_is_no_standing_wheel():
     assert found.boost_pa < -0.1e5
     assert found.shaft_speed_rad_s > 1000.0
     assert any("past the compressor's choke" in text for text in found.warnings)
+
+
+def test_a_peak_past_the_gas_tables_says_so():
+    """Burned gas is tabulated to 250 bar; far above that no gas is perfect either, so the figures are a rough guess."""
+    changes = {
+        "run.boost": "4 bar", "run.spark_advance": "36 deg", "engine.compression_ratio": 13.0, "wastegate.diameter": "60 mm",
+    }  # fmt: skip
+    wild, mild = predict(load().set_all(changes)), predict(load())
+    assert wild.peak_pressure_pa > 250e5 > mild.peak_pressure_pa
+    assert any("tables of burned gas end" in line for line in wild.warnings)
+    assert not any("tables of burned gas end" in line for line in mild.warnings)
