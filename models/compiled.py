@@ -27,13 +27,16 @@ _ROOMS = Path(__file__).resolve().parent
 _ROOTS = (_ROOMS, _ROOMS.parent / "sim")
 
 
+_MARKS = (b"@compiled", b"@inlined", b"@allocating")  # of a file that holds a kernel
+
+
 def source_digest() -> str:
     """Digest of every physics file, every file that holds a kernel, and the compiler's version [-]."""
     digest = hashlib.sha256(numba.__version__.encode())
     for root in _ROOTS:
         for path in sorted(root.rglob("*.py")):
             text = path.read_bytes()
-            if root == _ROOMS or b"@compiled" in text:
+            if root == _ROOMS or any(mark in text for mark in _MARKS):
                 digest.update(path.relative_to(root).as_posix().encode())
                 digest.update(text)
     return digest.hexdigest()[:16]

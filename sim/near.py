@@ -85,7 +85,7 @@ def settle_near(march: March, near: Near) -> bool:
         end = march.run(WASTEGATE, cycles=MARCHES / plant.parts, fresh=False)
     except Broken:
         return False
-    if end != SETTLED or march.scarce() or z[Z_STATUS] != closed.DONE or march.draws_nothing():
+    if end != SETTLED or march.scarce() or z[Z_STATUS] != closed.DONE or march.draws_nothing() or march.beyond_tables():
         return False
     march.ended = CONVERGED
     return True

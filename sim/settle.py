@@ -18,7 +18,7 @@ from ..models.turbine import Turbine
 from . import alternation, beginning, closed, cycle, surroundings
 from . import exchange as ex
 from .mixing import END, NOW, Mix, empty_mix, forget, mix_in, read, scale, write
-from .records import Array, Engine, Memory, empty_memory
+from .records import C_T, Array, Engine, Memory, empty_memory
 from .setup import Setup
 from .surroundings import (
     SET_BOOST,
@@ -53,6 +53,7 @@ NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
 RESTING, IDLE = 1.01, 20.0
 THERE = 2  # cycles with power to spare at the boost asked for, after which a climb has got there
 BALANCED = 10  # moves of the wastegate granted to a point calmed in between
+TABLED = (100.0, 4500.0)  # ends of the gas tables, where temperatures are held [K]
 LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
 
@@ -236,7 +237,12 @@ class March:
     def whole_cycle(self) -> None:
         """One whole cycle with the records kept. Raises Broken."""
         p = self.setup.plant
-        if run(self.job, NOTHING, 0.0, 1.0 / p.parts, False, 0, 1) == LOST:
+        end = run(self.job, NOTHING, 0.0, 1.0 / p.parts, False, 0, 1)
+        volumes = self.setup.engine.cylinders + (self.setup.engine.collectors if p.kind == TURBO else 0)
+        pressures = self.desk.manifold_record[:, :volumes, cycle.M_P]
+        if (
+            end == LOST or not pressures.min() > 0.0
+        ):  # steps too long for what the walls take make gas of less than nothing
             raise Broken
 
     def settle(self) -> int:
@@ -254,6 +260,8 @@ class March:
                 ending = self._settle()
             except Broken:
                 return BROKEN
+        if self.beyond_tables():
+            return BROKEN
         if ending == NOT_PERIODIC:
             ending = self._restless()
         if self.z[Z_STATUS] == closed.MISFIRE and ending != ALTERNATES:
@@ -307,6 +315,12 @@ class March:
         vectors = self.job.mix.vectors
         vectors[END] = vectors[NOW] + share * moved
         write(self.job.mix, self.memory, self.z, END)
+
+    def beyond_tables(self) -> bool:
+        """Whether a volume stands at an end of the gas tables: its energy then runs away while its temperature is held."""
+        coldest, hottest = TABLED
+        T = self.memory.content[:, C_T]
+        return bool(T.min() <= coldest or T.max() >= hottest)
 
     def draws_nothing(self) -> bool:
         """Whether next to no fresh charge comes in: exhaust gas fills the cylinders backwards."""

@@ -5,6 +5,7 @@ from hotside.sim import knock_limit, load, predict, spray, steady, surroundings,
 from hotside.sim.margins import MOST_DUTY
 from hotside.sim.records import IN_T
 from hotside.sim.setup import prepare
+from hotside.sim.steady import SolveError
 from hotside.sim.water import water_readings
 
 
@@ -126,3 +127,18 @@ def test_a_spray_into_air_hotter_than_any_drop_leaves_none(alcohol):
         shares.append(share)
         assert found is None or found < temperature
     assert shares == pytest.approx([1.0] * 6)
+
+
+def test_a_runaway_is_no_answer():
+    """Walls far too large for the gas between them (2 m2 around 0.05 l) take more in a step than it holds: energies run away while
+    temperatures stand at the end of the tables, and masses repeat all the same. No figure of such a march means anything."""
+    case = load().set_all(
+        {
+            "run.speed": "800 rpm",
+            "run.boost": "0.2 bar",
+            "exhaust.collector_surface": "2 m2",
+            "exhaust.collector_volume": "0.05 l",
+        }
+    )
+    with pytest.raises(SolveError, match="range of"):
+        predict(case)
