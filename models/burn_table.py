@@ -39,9 +39,8 @@ def packed(
     count = max(2, int(np.ceil((angle[-1] - first) / SPACING)) + 1)
     nodes = np.linspace(first, angle[-1], count)
     along, rise = curve(nodes), np.diff(curve(nodes)) / (nodes[1] - nodes[0])
-    steepest = 3.0 * np.minimum(
-        np.append(rise[0], rise), np.append(rise, rise[-1])
-    )  # beyond it a cubic turns back, as they show
+    # beyond three times the lesser rise beside a node a cubic turns back, as Fritsch & Carlson show
+    steepest = 3.0 * np.minimum(np.append(rise[0], rise), np.append(rise, rise[-1]))
     rows = np.column_stack((along, np.clip(curve.derivative()(nodes), 0.0, steepest)))
     ahead = begins / max(rows[0, 1], begins / LONGEST)
     rows[0] = begins, begins / ahead

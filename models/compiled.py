@@ -132,7 +132,7 @@ def _compile(function: F, **options: Any) -> F:
 def compiled(function: F) -> F:
     """Compile `function` (nopython, GIL released, division as in C) and keep the result on disk.
 
-    Its arrays are the caller's: it counts no references, which took a fifth of a march, and so can make none.
+    Its arrays are the caller's: it counts no references, which took a third of a march, and so can make none.
     """
     return _compile(function, _nrt=False)
 

@@ -152,6 +152,8 @@ def step(
     h = width * seconds
     if goes_on and engine.runner_opening == 0.0 and all_shut(open_):  # of a bench with its valves shut nothing moves
         book_pipes(n, S, account, width)
+        for j in range(n):
+            S[0, j, ex.S_LAST] = 0.0
         return
     for j in range(n):
         later[j] = local[j] + width

@@ -34,6 +34,7 @@ GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # of the method, stiffly stable
 STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stiff links
 
 INTAKE, EXHAUST = np.int64(0), np.int64(1)  # rows of the area table; bare numbers would compile twice
+COLDEST, HOTTEST = 100.0, 4500.0  # ends of the gas tables, where temperatures are held [K]
 LEAST_STORED = 1e-9  # less than this in an intake port is nothing [kg]
 # Of a runner's mouth, an opening as large as the pipe: within this share of the pressure the flow goes with the difference. A
 # parameter of the model, by judgement: with the nozzle's root law slow points did not repeat from cycle to cycle. What it
@@ -133,7 +134,7 @@ def fill_state(energy, cv, constants, S, stage, v, content):
     for _ in range(20):
         u, slope = row_energy(energy, cv, content, v, T)
         change = (content[v, C_ENERGY] - u) / slope
-        T = min(max(T + change, 100.0), 4500.0)
+        T = min(max(T + change, COLDEST), HOTTEST)
         if abs(change) < 4.0:  # the slope carries the rest: cv changes by 2e-4 a kelvin, so T is right to 2 mK
             break
     S[stage, v, S_T] = T
@@ -369,7 +370,7 @@ def enthalpy_temperature(energy, cv, constants, masses, H, guess):
     for _ in range(30):
         u, slope = gas._species_energy(energy, cv, 200.0, 25.0, masses, T)
         change = (H - u - mr * T) / (slope + mr)
-        T = min(max(T + change, 100.0), 4500.0)
+        T = min(max(T + change, COLDEST), HOTTEST)
         if abs(change) < 1e-3:  # quadratic: the next would be below 1e-9
             break
     return T

@@ -139,9 +139,8 @@ def _search(excess: Callable[[float], float], tried: Trials, low: float, high: f
         tried = [one for one in tried if one[1] >= 0.0 or one[0] < past]
         inside = max((shift for shift, f in tried if f < 0.0), default=-math.inf)
         bracketed = math.isfinite(past - inside)
-        near = sorted(dict(tried).items(), key=lambda one: abs(one[1]) if bracketed else one[0] if knocks else -one[0])[
-            :3
-        ]
+        by = (lambda one: abs(one[1])) if bracketed else (lambda one: one[0]) if knocks else (lambda one: -one[0])
+        near = sorted(dict(tried).items(), key=by)[:3]
         step = _step(near)
         wanted = near[0][0] + min(max(-near[0][1] / USUAL_SLOPE if step is None else step, -WIDEST), WIDEST)
         if step is not None and abs(step) < NEAR and low <= wanted <= high:

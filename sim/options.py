@@ -31,9 +31,9 @@ def opened(case_file: Path | None, changes: list[str] | None, units: str | None)
 
     case = changed(load(case_file), changes or [])
     family = unit_family(units, case.report.units)
-    return (
-        case if family == case.report.units else case.set("report.units", family)
-    ), family  # sentences are said in them
+    if family != case.report.units:  # sentences are said in them
+        case = case.set("report.units", family)
+    return case, family
 
 
 def changed(case: Any, changes: list[str]) -> Any:

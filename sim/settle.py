@@ -53,7 +53,6 @@ NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
 RESTING, IDLE = 1.01, 20.0
 THERE = 2  # cycles with power to spare at the boost asked for, after which a climb has got there
 BALANCED = 10  # moves of the wastegate granted to a point calmed in between
-TABLED = (100.0, 4500.0)  # ends of the gas tables, where temperatures are held [K]
 LITTLE = 0.1  # wastegate area over the turbine's, below which there is little power to spare
 
 
@@ -240,9 +239,8 @@ class March:
         end = run(self.job, NOTHING, 0.0, 1.0 / p.parts, False, 0, 1)
         volumes = self.setup.engine.cylinders + (self.setup.engine.collectors if p.kind == TURBO else 0)
         pressures = self.desk.manifold_record[:, :volumes, cycle.M_P]
-        if (
-            end == LOST or not pressures.min() > 0.0
-        ):  # steps too long for what the walls take make gas of less than nothing
+        # steps too long for what the walls take make gas of less than nothing
+        if end == LOST or not pressures.min() > 0.0:
             raise Broken
 
     def settle(self) -> int:
@@ -318,9 +316,8 @@ class March:
 
     def beyond_tables(self) -> bool:
         """Whether a volume stands at an end of the gas tables: its energy then runs away while its temperature is held."""
-        coldest, hottest = TABLED
         T = self.memory.content[:, C_T]
-        return bool(T.min() <= coldest or T.max() >= hottest)
+        return bool(T.min() <= ex.COLDEST or T.max() >= ex.HOTTEST)
 
     def draws_nothing(self) -> bool:
         """Whether next to no fresh charge comes in: exhaust gas fills the cylinders backwards."""

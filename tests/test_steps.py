@@ -178,3 +178,22 @@ def test_gas_before_the_turbine_does_not_ripple(rpm):
     found = predict(case).turbine_inlet_temperature_k - predict(case, width=0.2).turbine_inlet_temperature_k
     print(f"{rpm} rpm: {found:+.2f} K")
     assert abs(found) < 2.0
+
+
+def test_cylinders_between_plenums_do_not_know_of_each_other():
+    """Fixed plenums carry nothing from one cylinder to another: two that fire 180 and 540 deg apart, both shut for a
+    while, answer each like one alone."""
+    engine = ENGINE | {"cylinders": 1}
+    engine["intake_valve"] = ENGINE["intake_valve"] | {"opens": "5 deg BTDC", "closes": "30 deg ABDC"}
+    engine["exhaust_valve"] = ENGINE["exhaust_valve"] | {"opens": "30 deg BBDC", "closes": "5 deg ATDC"}
+    pair = {"cylinders": 2, "firing_order": [1, 2], "firing_intervals": ["180 deg", "540 deg"]}
+    (alone,) = predict(load(BENCH | {"engine": engine})).cylinders
+    for one in predict(load(BENCH | {"engine": engine | pair})).cylinders:
+        for name in (
+            "air_per_cycle_kg",
+            "residual_fraction",
+            "imep_net_pa",
+            "peak_pressure_pa",
+            "exhaust_temperature_k",
+        ):
+            assert one[name] == pytest.approx(alone[name], rel=1e-6)
