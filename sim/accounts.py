@@ -20,15 +20,19 @@ class Stored(NamedTuple):
 
 
 def stored(march: March) -> Stored:
-    """What the volumes hold now; for alike cylinders the first stands for all, as in the march."""
+    """What the volumes hold now.
+
+    In a march of a whole cycle the first of alike cylinders stands for all; in one from a firing to the next each has its own
+    part of it, and what they gain in that they gain as often as they fire.
+    """
     m, n = march.memory, march.setup.engine.cylinders
-    times = n if march.setup.engine.alike else 1
-    cylinders = range(1) if march.setup.engine.alike else range(n)
-    total = sum(times * (m.content[j, C_ENERGY] + m.kept[j, KEPT_PORT_H]) for j in cylinders)
-    if march.setup.plant.kind == surroundings.BENCH:
-        return Stored(float(total))
-    last = m.content.shape[0] if march.setup.plant.kind == surroundings.TURBO else 2 * n
-    return Stored(float(total + m.content[n:last, C_ENERGY].sum()))
+    first_only = march.setup.engine.alike and march.told == 1
+    own = slice(1) if first_only else slice(n)
+    total = float(m.content[own, C_ENERGY].sum() + m.kept[own, KEPT_PORT_H].sum()) * (n if first_only else 1)
+    if march.setup.plant.kind != surroundings.BENCH:
+        last = m.content.shape[0] if march.setup.plant.kind == surroundings.TURBO else 2 * n
+        total += float(m.content[n:last, C_ENERGY].sum())
+    return Stored(march.told * total)
 
 
 class Closure(NamedTuple):

@@ -7,14 +7,12 @@ import numpy as np
 
 from ..models import combustion, gas, geometry, turbine
 from ..models.compiled import allocating, compiled, inlined
-from . import chain, closed, zones
+from . import chain, closed, recording, zones
 from . import exchange as ex
 from .records import (
     C_ENERGY,
     C_T,
-    IN_COLLECTOR,
     IN_ENTRY,
-    IN_NEXT,
     IN_OFFSET,
     IN_RUNNER_VOLUME,
     KEPT_ALIGHT,
@@ -28,9 +26,6 @@ from .records import (
     K,
 )
 
-# Columns of the manifold record, per runner and per collector.
-M_P, M_T, M_IN_FLOW, M_OUT_FLOW, M_INTAKE_FLOW = range(5)
-N_MANIFOLD = 5
 IGNITES = 1000.0  # gas in the manifold burns on above this; about where carbon monoxide lights, from memory, med [K]
 
 
@@ -55,6 +50,7 @@ class Desk(NamedTuple):
     saved: Array  # state of cylinder 0 at exhaust opening, for its likes
     record: Array
     manifold_record: Array
+    breathing: Array  # steps x cylinders x N_BREATHING
 
 
 def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
@@ -80,7 +76,8 @@ def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
         np.zeros((cylinders, N_CONTENT)),
         np.zeros(N_CONTENT + 4 + K),
         np.zeros((rows, closed.N_RECORD)),
-        np.zeros((steps, cylinders + collectors, N_MANIFOLD)),
+        np.zeros((steps, cylinders + collectors, recording.N_MANIFOLD)),
+        np.zeros((steps, cylinders, recording.N_BREATHING)),
     )
 
 
@@ -429,27 +426,6 @@ def reuse(content, kept, saved):
         kept[KEPT_LEFT + k] = saved[N_CONTENT + k]
 
 
-@compiled
-def keep_step(engine, S, L, local, open_, manifold_row, record, row):
-    """Write the state at the start of a step to the records; returns the next row of cylinder 0."""
-    n = engine.cylinders
-    for v in range(n, 2 * n + engine.collectors):
-        m = manifold_row[v - n]
-        m[M_P], m[M_T] = S[0, v, ex.S_P], S[0, v, ex.S_T]
-        if v < 2 * n:
-            m[M_IN_FLOW], m[M_OUT_FLOW], m[M_INTAKE_FLOW] = L[v, ex.L_F0], L[n + v, ex.L_F0], L[v - n, ex.L_F0]
-        else:
-            lt = 3 * n + 2 * (v - 2 * n)
-            m[M_IN_FLOW], m[M_OUT_FLOW] = L[lt, ex.L_F0], L[lt + 1, ex.L_F0]
-    if open_[0] and 0 <= row < record.shape[0]:
-        r, state = record[row], S[0, 0]
-        r[closed.R_ANGLE], r[closed.R_P], r[closed.R_T] = local[0], state[ex.S_P], state[ex.S_T]
-        r[closed.R_TU], r[closed.R_TB], r[closed.R_X], r[closed.R_V] = state[ex.S_T], 0.0, 0.0, state[ex.S_V]
-        r[closed.R_M] = state[ex.S_P] * state[ex.S_V] / (state[ex.S_R] * state[ex.S_T])
-        row += 1
-    return row
-
-
 @allocating
 def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep, begin, end):
     """March the engine from inlet closing of cylinder 0 through a cycle, or a part of it.
@@ -460,9 +436,9 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     memory, desk : Memory and Desk, changed in place
     width : float, step of gas exchange, a whole part of 720 [deg]
     closed_width : float, greatest step of the closed part [deg]
-    keep : int, 1 to write the records [-]
+    keep : int, more than 0 to write the records [-]
     begin, end : int, first step of the cycle and the one after the last: 0 and all of them, or a part of it [-]
-    Returns (status, rows written to the crank record).
+    Returns the status of the closed parts.
     """
     n = engine.cylinders
     start = engine.intake_closes
@@ -483,7 +459,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     local, later = np.zeros(n), np.zeros(n)
     row = np.int64(-1)
     unkept = np.int64(-1)
-    if keep == 1:
+    if keep > 0:
         row = np.int64(0)
     status = closed.DONE
     if begin == 0:
@@ -515,40 +491,8 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
             engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch,
             predicted, account, collector, width, local, later, open_, i > begin, piston_speed, table.elements,
         )  # fmt: skip
-        if keep == 1:
-            row = keep_step(engine, S, L, local, open_, desk.manifold_record[i], record, row)
-    return status, row
-
-
-@compiled
-def fold(engine, desk):
-    """Make the accounts from one firing to the next those of a whole cycle.
-
-    Where all cylinders are alike and fire evenly, what passes at all of them between two firings passes at each in a cycle.
-    """
-    n, collectors = engine.cylinders, engine.collectors
-    for k in range(ex.N_ACCOUNT):
-        total = 0.0
-        for j in range(n):
-            total += desk.account[j, k]
-        desk.account[:, k] = total
-    for k in range(ex.N_COLLECTOR):
-        total = 0.0
-        for c in range(collectors):
-            total += desk.collector[c, k]
-        desk.collector[:, k] = total * n / collectors
-
-
-@allocating
-def rotate(engine, inputs, memory, desk):
-    """Give every cylinder the state of the one that fires next, after a march from one firing to the next."""
-    n = engine.cylinders
-    content, kept, stream = memory.content.copy(), memory.kept.copy(), desk.stream.copy()
-    last = desk.states[0, :, ex.S_LAST].copy()
-    for j in range(n):
-        i = int(inputs[j, IN_NEXT])
-        memory.content[j], memory.content[n + j] = content[i], content[n + i]
-        memory.kept[j], desk.stream[j] = kept[i], stream[i]
-        desk.states[0, j, ex.S_LAST], desk.states[0, n + j, ex.S_LAST] = last[i], last[n + i]
-        a, b = 2 * n + int(inputs[j, IN_COLLECTOR]), 2 * n + int(inputs[i, IN_COLLECTOR])
-        memory.content[a], desk.states[0, a, ex.S_LAST] = content[b], last[b]
+        if keep > 0:
+            recording.keep_step(engine, S, L, local, open_, desk.manifold_record[i], desk.breathing[i])
+    if keep > 0:
+        recording.whole(engine, inputs, desk, end, row)
+    return status

@@ -91,9 +91,6 @@ N_ACCOUNT = A_SPECIES + K
     B_SPECIES,  # first of the species that left through turbine and wastegate
 ) = range(13)
 N_COLLECTOR = B_SPECIES + K
-# Columns of the manifold record: per cylinder and per collector.
-M_P, M_T, M_VALVE_FLOW, M_OUT_FLOW, M_INTAKE_FLOW = range(5)
-N_MANIFOLD = 5
 
 
 @inlined

@@ -15,7 +15,7 @@ import numpy as np
 from ..models import gas
 from ..models.compiled import compiled, inlined
 from ..models.turbine import Turbine
-from . import alternation, beginning, closed, cycle, surroundings
+from . import alternation, beginning, closed, cycle, recording, surroundings
 from . import exchange as ex
 from .mixing import END, NOW, Mix, empty_mix, forget, mix_in, read, scale, write
 from .records import C_T, Array, Engine, Memory, empty_memory
@@ -40,6 +40,7 @@ from .surroundings import (
 
 # How a point can end; the sentences the user reads are in `warnings`.
 CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR, ALTERNATES = range(8)
+AT_REST = (CONVERGED, BOOST_SHORT, BOOST_OVER)
 # How a run of marches can end.
 SETTLED, TIRED, SHUT, OPEN, REACHED, LOST = range(6)
 # What is moved between marches.
@@ -133,7 +134,7 @@ def run(job, what, goal, most, mixing, fresh, keep):
     most : int, cycles
     mixing : bool, whether to speed the repetition up
     fresh : int, 1 to begin to learn anew; 0 to go on with what the last run learnt, its aim the same
-    keep : int, 1 to march whole cycles with the records kept
+    keep : int, what is recorded: surroundings.NOTHING_KEPT, CYCLE_KEPT for whole cycles marched, MARCH_KEPT
     Returns how it ended. With BOOST and CLIMB the intake pressure follows the surplus as a shaft would: up while the turbine has
     power to spare, so that from below it comes to rest at the first balance met; a CLIMB ends with REACHED where it would
     pass the boost asked for, BOOST where it would pass the most that is followed.
@@ -228,17 +229,39 @@ class March:
     def run(self, what: int, goal: float | None = None, cycles: float | None = None, fresh: bool = True) -> int:
         """Marches until settled, see `run`; to the tolerance of the set-up, within its cycles, where not said otherwise."""
         p = self.setup.plant
-        end = int(run(self.job, what, goal or p.tolerance, float(cycles or p.most_cycles), self.mixing, int(fresh), 0))
+        end = int(
+            run(
+                self.job,
+                what,
+                goal or p.tolerance,
+                float(cycles or p.most_cycles),
+                self.mixing,
+                int(fresh),
+                surroundings.NOTHING_KEPT,
+            )
+        )
         if end == LOST:
             raise Broken
         return end
 
     def whole_cycle(self) -> None:
         """One whole cycle with the records kept. Raises Broken."""
+        self._record(surroundings.CYCLE_KEPT)
+
+    @property
+    def told(self) -> int:
+        """How often the march that is read makes up a cycle: at rest, one from a firing to the next tells the whole of it."""
+        return self.setup.plant.parts if self.ended in AT_REST else 1
+
+    def last_cycle(self) -> None:
+        """The cycle that is read, its records kept: one more march at rest, else a whole cycle. Raises Broken."""
+        self._record(surroundings.CYCLE_KEPT if self.told == 1 else surroundings.MARCH_KEPT)
+
+    def _record(self, keep: int) -> None:
         p = self.setup.plant
-        end = run(self.job, NOTHING, 0.0, 1.0 / p.parts, False, 0, 1)
+        end = run(self.job, NOTHING, 0.0, 1.0 / p.parts, False, 0, keep)
         volumes = self.setup.engine.cylinders + (self.setup.engine.collectors if p.kind == TURBO else 0)
-        pressures = self.desk.manifold_record[:, :volumes, cycle.M_P]
+        pressures = self.desk.manifold_record[:, :volumes, recording.M_P]
         # steps too long for what the walls take make gas of less than nothing
         if end == LOST or not pressures.min() > 0.0:
             raise Broken

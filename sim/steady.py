@@ -23,7 +23,6 @@ from .warnings import warnings_of
 from .water import water_readings
 
 Progress = Callable[[str], None]
-SETTLED = (settle.CONVERGED, settle.BOOST_SHORT, settle.BOOST_OVER)
 MASS_BOOKS, ENERGY_BOOKS = 1e-6, 1e-3  # to which a settled point must close [shares of flow and of the fuel's energy]
 FINEST = 1.0  # step of gas exchange that is halved no further [deg]
 FINEST_CLOSED = 0.15  # step of the closed part that is halved no further [deg]
@@ -86,7 +85,7 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
         place = numbers(setup)  # before the march writes into the inputs
         march, ending = solve(setup, trail.near(place))
     found = read(march, ending, trace)
-    while found.status == STATUS[settle.NOT_PERIODIC] and ending in SETTLED:  # it drifted on
+    while found.status == STATUS[settle.NOT_PERIODIC] and ending in settle.AT_REST:  # it drifted on
         if march.calm():
             found = read(march, ending, trace)
             break
@@ -170,9 +169,9 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
     shown = gauges(march)
     s, case = march.setup, march.setup.case
     sums = accounts.closure(march, before)
-    if sums.mass > MASS_BOOKS and ending in SETTLED:  # it stood still for a moment only
+    if sums.mass > MASS_BOOKS and ending in settle.AT_REST:  # it stood still for a moment only
         ending = settle.NOT_PERIODIC
-    converged = ending in SETTLED
+    converged = ending in settle.AT_REST
     values: dict[str, Any] = {
         **shown,
         **knock_readings(march),
@@ -199,7 +198,7 @@ def read(march: March, ending: int, trace: bool = False) -> Prediction:
 def gauges(march: March) -> dict[str, Any]:
     """One more cycle with the records kept, and what is read from it alone; raises SolveError."""
     try:
-        march.whole_cycle()
+        march.last_cycle()
     except settle.Broken:
         raise SolveError("the last cycle left the range of physical states.") from None
     return {

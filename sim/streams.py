@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..models import gas
-from . import cycle, surroundings
+from . import recording, surroundings
 from .records import IN_COLLECTOR, Array, K
 from .settle import March
 
@@ -63,16 +63,16 @@ def stream(march: March, place: int | str) -> Stream:
 def _runner(march: March, index: int, name: str) -> Stream:
     """Half-way down the pipe: the mean of what enters by the valve and what leaves by the mouth."""
     record = march.desk.manifold_record[:, index]
-    flow = 0.5 * (record[:, cycle.M_IN_FLOW] + record[:, cycle.M_OUT_FLOW])
-    state = record[:, cycle.M_T], record[:, cycle.M_P]
+    flow = 0.5 * (record[:, recording.M_IN_FLOW] + record[:, recording.M_OUT_FLOW])
+    state = record[:, recording.M_T], record[:, recording.M_P]
     return _made(march, name, index, *state, flow, march.setup.engine.runner_diameter)
 
 
 def _collector(march: March, index: int, name: str) -> Stream:
     """At its outlet, where all has met: what goes to the turbine and what goes by the wastegate."""
     record = march.desk.manifold_record[:, index]
-    flow = record[:, cycle.M_IN_FLOW] + record[:, cycle.M_OUT_FLOW]
-    state = record[:, cycle.M_T], record[:, cycle.M_P]
+    flow = record[:, recording.M_IN_FLOW] + record[:, recording.M_OUT_FLOW]
+    state = record[:, recording.M_T], record[:, recording.M_P]
     return _made(march, name, index, *state, flow, march.setup.engine.collector_diameter)
 
 
@@ -81,12 +81,12 @@ def _held(march: March, index: int, name: str) -> Stream:
     n = march.setup.engine.cylinders
     members = [j for j in range(n) if n + int(march.setup.inputs[j, IN_COLLECTOR]) == index]
     record = march.desk.manifold_record
-    out = np.maximum(record[:, members, cycle.M_OUT_FLOW], 0.0)
+    out = np.maximum(record[:, members, recording.M_OUT_FLOW], 0.0)
     total = out.sum(axis=1)
     weight = np.where(total[:, None] > 0.0, out, 1.0)
-    mixed = (weight * record[:, members, cycle.M_T]).sum(axis=1) / weight.sum(axis=1)
+    mixed = (weight * record[:, members, recording.M_T]).sum(axis=1) / weight.sum(axis=1)
     hottest = max(members, key=lambda j: float(march.memory.wall[j]))
-    pressure = record[:, index, cycle.M_P]
+    pressure = record[:, index, recording.M_P]
     made = _made(march, name, hottest, mixed, pressure, total, march.setup.engine.collector_diameter)
     return made._replace(stands_in=True)
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..models import compressor, gas, manifold, wastegate
 from ..models.compiled import allocating, compiled, inlined
-from . import closed, cycle
+from . import closed, cycle, firing
 from . import exchange as ex
 from .records import (
     C_ENERGY,
@@ -100,6 +100,7 @@ class Plant(NamedTuple):
     Z_STATUS,  # of the closed part
 ) = range(19)
 N_LOOP = 19
+NOTHING_KEPT, CYCLE_KEPT, MARCH_KEPT = 0, 1, 2  # records of a march
 
 
 @compiled
@@ -325,20 +326,20 @@ def point_of(plant, z):
 
 @compiled
 def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk, z, keep):
-    """One cycle with everything around it brought up to date; returns the kernel's status."""
+    """A march, from firing to firing or of a cycle, and everything around it brought up to date; returns the kernel's status."""
     charge_side(plant, chart, z)
     feed(plant, table, inputs, z)
     point = point_of(plant, z)
-    parts = 1 if keep == 1 else plant.parts
-    status, _ = cycle.run_cycle(
+    parts = 1 if keep == CYCLE_KEPT else plant.parts
+    status = cycle.run_cycle(
         engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.steps, plant.closed_width, keep,
         np.int64(0), np.int64(plant.steps // parts),
     )  # fmt: skip
     if status == closed.LOST:
         return status
     if parts > 1:
-        cycle.fold(engine, desk)
-        cycle.rotate(engine, inputs, memory, desk)
+        firing.fold(engine, desk)
+        firing.rotate(engine, inputs, memory, desk)
     fresh = exhaust_side(engine, plant, table, desk, memory, z)
     seconds = 120.0 / plant.speed_rpm
     cool_walls(engine, inputs, desk, memory.wall, seconds)
@@ -361,8 +362,8 @@ def part_of_cycle(engine, plant, table, machine, areas, inputs, memory, desk, z,
     """
     feed(plant, table, inputs, z)
     point = point_of(plant, z)
-    status, _ = cycle.run_cycle(
-        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.steps, plant.closed_width, np.int64(0), begin, end
+    status = cycle.run_cycle(
+        engine, point, table, machine, areas, inputs, memory, desk, 720.0 / plant.steps, plant.closed_width, np.int64(NOTHING_KEPT), begin, end
     )  # fmt: skip
     return status
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from . import closed, cycle
+from . import closed, recording
 from .settle import March
 
 
@@ -38,13 +38,13 @@ def trace_of(march: March) -> dict[str, list[float]]:
     def column(place: int, what: int) -> np.ndarray:
         return np.interp(angle, at[turn], manifold[turn, place, what], period=720.0)
 
-    columns["runner_pressure_pa"] = column(0, cycle.M_P)
-    columns["runner_temperature_k"] = column(0, cycle.M_T)
-    columns["exhaust_valve_flow_kg_s"] = column(0, cycle.M_IN_FLOW)
-    columns["intake_valve_flow_kg_s"] = column(0, cycle.M_INTAKE_FLOW)
+    columns["runner_pressure_pa"] = column(0, recording.M_P)
+    columns["runner_temperature_k"] = column(0, recording.M_T)
+    columns["exhaust_valve_flow_kg_s"] = column(0, recording.M_IN_FLOW)
+    columns["intake_valve_flow_kg_s"] = column(0, recording.M_INTAKE_FLOW)
     for c in range(march.setup.engine.collectors):
         tail = "" if march.setup.engine.collectors == 1 else f"_{c + 1}"
-        columns[f"collector_pressure{tail}_pa"] = column(n + c, cycle.M_P)
-        columns[f"collector_temperature{tail}_k"] = column(n + c, cycle.M_T)
-        columns[f"turbine_flow{tail}_kg_s"] = column(n + c, cycle.M_IN_FLOW)
+        columns[f"collector_pressure{tail}_pa"] = column(n + c, recording.M_P)
+        columns[f"collector_temperature{tail}_k"] = column(n + c, recording.M_T)
+        columns[f"turbine_flow{tail}_kg_s"] = column(n + c, recording.M_IN_FLOW)
     return {name: [float(x) for x in values] for name, values in columns.items()}

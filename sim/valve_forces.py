@@ -4,7 +4,7 @@ import math
 
 from ..models import limits
 from ..models.compiled import compiled
-from . import closed, cycle, surroundings
+from . import closed, recording, surroundings
 from . import exchange as ex
 from .records import IN_OFFSET
 from .settle import March
@@ -68,4 +68,4 @@ def between(manifold, place, j):
     """Pressure in runner j between rows of the record, which comes round [Pa]."""
     k = int(place) % manifold.shape[0]
     share, after = place - int(place), (k + 1) % manifold.shape[0]
-    return (1.0 - share) * manifold[k, j, cycle.M_P] + share * manifold[after, j, cycle.M_P]
+    return (1.0 - share) * manifold[k, j, recording.M_P] + share * manifold[after, j, recording.M_P]

@@ -4,8 +4,9 @@ import math
 
 import numpy as np
 import pytest
-from hotside.sim import load, predict
+from hotside.sim import closed, load, predict
 from hotside.sim.setup import prepare
+from hotside.sim.steady import solve
 
 SIX = {  # 3 litres
     "engine": {
@@ -184,3 +185,20 @@ def test_a_cylinder_that_fires_between_two_steps_is_marched_by_itself():
     assert found.converged
     assert found.mass_closure < 1e-6
     assert prepare(odd.set("engine.firing_intervals", ["360 deg", "360 deg"])).engine.alike
+
+
+@pytest.mark.parametrize("case", [THREE, SIX, FOUR_SPLIT], ids=["three", "six", "four, two collectors"])
+def test_a_march_from_one_firing_to_the_next_records_the_whole_cycle(case: dict) -> None:
+    """At rest each cylinder repeats what the one before it did a firing earlier, so one march holds the records of all."""
+    march, _ = solve(prepare(load(case)))
+    assert march.told == len(march.setup.inputs)
+    kept = []
+    for keep in (march.last_cycle, march.whole_cycle):
+        keep()
+        used = march.desk.record[march.desk.record[:, closed.R_P] > 0.0].copy()
+        kept.append((march.desk.manifold_record.copy(), used))
+    (manifold, crank), (manifold_marched, crank_marched) = kept
+    size = np.abs(manifold_marched).max(axis=(0, 1))
+    assert np.abs(manifold - manifold_marched).max(axis=(0, 1)) / size == pytest.approx(np.zeros(len(size)), abs=2e-4)
+    assert crank.shape == crank_marched.shape
+    assert crank == pytest.approx(crank_marched, rel=1e-4, abs=1e-9)

@@ -9,6 +9,7 @@ from ... import closed, steady, surroundings
 from ...case import Case
 from ...errors import CaseError, SolveError
 from ...records import Array, K, Point
+from ...settle import AT_REST
 from ...setup import prepare
 from ...zones import Charge, burned_gas, unburned_energy
 from .kernel import N_ROW, burned, compression
@@ -56,7 +57,7 @@ def trapped(case: Case, cylinder: int) -> Trapped:
         march.whole_cycle()
     except SolveError as error:
         raise CaseError(f"the point of the case itself has no answer: {error}") from None
-    if ending not in steady.SETTLED:
+    if ending not in AT_REST:
         raise CaseError(f"the point of the case itself does not settle ({steady.STATUS[ending]}); mend that first.")
     s, d = march.setup, march.desk
     j = 0 if s.engine.alike else cylinder - 1

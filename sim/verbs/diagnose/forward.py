@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from ... import cycle, dotted, settle, steady, surroundings
+from ... import dotted, recording, settle, steady, surroundings
 from ...case import Case
 from ...errors import CaseError
 from ...records import IN_H, N_INPUT, Array
@@ -62,7 +62,7 @@ class Stand:
             if keep:
                 self.march = march
                 self.kept = _arrays(march)
-            self.runner_pressure = march.desk.manifold_record[:, : march.setup.engine.cylinders, cycle.M_P].copy()
+            self.runner_pressure = march.desk.manifold_record[:, : march.setup.engine.cylinders, recording.M_P].copy()
             self.ambient_pressure, self.wastegate_area = march.setup.ambient.pressure, march.setup.plant.wastegate_area
             return self._channels(march)
         except (settle.Broken, steady.SolveError, CaseError):

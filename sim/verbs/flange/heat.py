@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ... import cycle, steady, surroundings
+from ... import recording, steady, surroundings
 from ...case import Case
 from ...errors import CaseError
 from ...settle import March
@@ -55,7 +55,7 @@ def walls(case: Case, progress: Progress | None = None) -> Walls:
 
 def _read(march: March, prediction: Any) -> Walls:
     n, kind = march.setup.engine.cylinders, march.setup.plant.kind
-    above = march.desk.manifold_record[:, :, cycle.M_P] - march.setup.ambient.pressure
+    above = march.desk.manifold_record[:, :, recording.M_P] - march.setup.ambient.pressure
     wall = [float(t) for t in march.memory.wall]
     heated = kind == surroundings.TURBO  # behind a pressure held by hand stands no collector that could warm
     said = (
