@@ -63,4 +63,8 @@ ENTRIES: dict[str, str] = {
     "runner_pressure_pa": "pressure in its runner, mean over time",
     "runner_wall_temperature_k": "wall of its runner",
     "status": "how the solution ended",
+    # what is not known of a spray
+    "spray_band": "readings at both ends of what injection.evaporation_share may be, and at its own, where the case leaves it to the stand-in; by hotside predict alone",
+    "evaporation_share": "share of the spray's heat of vaporisation that the charge gives before the inlet closes",
+    "hottest_probe_k": "what the exhaust probe shows that reads highest",
 }

@@ -87,6 +87,7 @@ class Prediction:
     water_evaporated_fraction: float | None = None
     wet_intake_temperature_k: float | None = None
     lambda_of_tank: float | None = None
+    spray_band: list[dict[str, Any]] | None = None  # by `hotside predict` alone: two more points
     nitric_oxide_ppm: float | None = None
     nitric_oxide_kg_j: float | None = None
     trace: dict[str, list[float]] | None = field(default=None, repr=False)

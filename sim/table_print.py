@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from rich.console import Console, RenderableType
+from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
@@ -23,6 +23,10 @@ CYLINDER_COLUMNS = (
     "cylinder", "lambda_ratio", "spark_advance_deg", "exhaust_temperature_k", "residual_fraction", "imep_net_pa",
     "peak_pressure_pa", "ca50_deg", "octane_required", "knock_margin_deg",
 )  # fmt: skip
+SPRAY = (
+    "Drops that evaporate before the inlet closes cool the charge and let more of it in; what wets a wall, or evaporates later, lets in "
+    "none. How much does which is a judgement without source (injection.evaporation_share): compare the rows."
+)
 ABSENT = {"knock_onset_deg": "no knock", "knock_margin_deg": NONE_FOUND}  # what it means where there is none
 FIRST = 8  # stand-ins named in the print
 SHORT = {
@@ -57,6 +61,7 @@ def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[Render
     yield from hot_side(result.get("parts") or [], family)
     for group in ("cylinder", "burn and knock"):
         yield from _readings(group, result, family)
+    yield from _spray(result.get("spray_band") or [], family)
     others = [name for name in result if name not in RESULTS and _scalar(result[name]) and result[name] != "converged"]
     yield from _rows("besides", [name for name in others if result[name] is not None], result, family)
     yield from _margins(result.get("margins") or [], family)
@@ -101,6 +106,23 @@ def _margins(margins: list[Mapping[str, Any]], family: str) -> Iterator[Renderab
         state = Text("EXCEEDED", style="bold red") if row.get("exceeded") else Text("")
         table.add_row(label_of(str(row["name"])), now, limit, _difference(row.get("margin"), kind, family), state)
     yield _headed("margins", table)
+
+
+def _spray(band: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:
+    """Readings at both ends of what is not known of a spray."""
+    if not band:
+        return
+    table = _table("from the charge", "air", "power", "knock", "bad cycle", "probe")
+    for row in band:
+        table.add_row(*spray_cells(row, family))
+    yield _headed("the spray's heat, as far as it is not known", Group(table, Text(SPRAY)))
+
+
+def spray_cells(row: Mapping[str, Any], family: str) -> list[str]:
+    """A row of the band of a spray."""
+    kinds = ("fraction", "mass_flow", "power", "angle", "angle", "temperature")
+    cells = [value_text(value, kind, family) for value, kind in zip(row.values(), kinds, strict=True)]
+    return [NONE_FOUND if c == NONE and k == "angle" else c for c, k in zip(cells, kinds, strict=True)]
 
 
 def _cylinders(cylinders: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:

@@ -10,8 +10,11 @@ from .map_edges import off_the_maps
 from .names import label_of
 from .probes import doubts
 from .records import IN_PHI, IN_T
+from .sections_injection import Injection
 from .settle import March
 from .showing import shown
+
+DROPS = 0.6  # vapour the manifold can hold, over the share whose heat is taken, below which that is said [-]
 
 
 def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
@@ -193,14 +196,27 @@ def _ranges(march: March, values: dict[str, Any]) -> list[str]:
 
 
 def _water(march: March, values: dict[str, Any]) -> list[str]:
-    """Water that is held back because burned gas is not tabulated so wet."""
+    """Water that the air cannot hold, and water that is held back because burned gas is not tabulated so wet."""
     if values.get("water_flow_kg_s") is None:
         return []
     s = march.setup
+    lines = _drops(s.case.injection, values["water_evaporated_fraction"])
     most = max(float(surroundings.injected(s.plant, s.table, row[IN_PHI], march.z)) for row in s.inputs)
     if most < surroundings.MOST_WATER:
+        return lines
+    return [
+        *lines,
+        f"More water is asked for than {100 * surroundings.MOST_WATER:.0f} % of the air, up to which burned gas is tabulated: "
+        "that much is taken; write a smaller injection.share or injection.flow.",
+    ]
+
+
+def _drops(injection: Injection | None, vapour: float) -> list[str]:
+    """A spray whose heat is counted before the inlet closes though the air there holds far less of it."""
+    if injection is None or vapour > DROPS * injection.evaporation_share:
         return []
     return [
-        f"More water is asked for than {100 * surroundings.MOST_WATER:.0f} % of the air, up to which burned gas is tabulated: "
-        "that much is taken; write a smaller injection.share or injection.flow."
+        f"The air in the manifold can hold only {100 * vapour:.0f} % of the spray as vapour, and {100 * injection.evaporation_share:.0f} % of "
+        "its heat is taken before the inlet closes (injection.evaporation_share): drops that evaporate later fill no "
+        "cylinder, so air flow and power may come out too high."
     ]

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 from hotside.sim import CaseError, improve, load, predict, spool
+from hotside.sim.verbs.improve import limits
 from hotside.sim.verbs.improve.goal import boost_timed, goal_of, tip_in
 from hotside.sim.verbs.improve.levers import levers
-from hotside.sim.verbs.improve.table import verdict
+from hotside.sim.verbs.improve.table import besides, verdict
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
 
@@ -51,7 +52,10 @@ def test_every_ranked_figure_is_the_predict_of_its_changed_case(name, target):
 def test_the_better_ranked_stand_first_and_meet_the_target_just(name, target):
     """What meets it stops within 0.1 % of the way past it; what passes a limit or goes farther past one comes after the rest."""
     result = found(name, target)
-    ranks = [(2 if not row["meets"] else 1 if row["passed"] or row["worse"] else 0) for row in result.changes]
+    ranks = [
+        (2 if not row["meets"] else 1 if row["passed"] or row["worse"] or row["creeps"] else 0)
+        for row in result.changes
+    ]
     assert ranks == sorted(ranks)
     assert result.met_by_single
     way = 1.0 if result.wanted >= result.now else -1.0
@@ -71,6 +75,31 @@ def test_limits_passed_are_those_of_the_predictions():
         if row["passed"]:
             assert row["binds_first"] is not None
             assert 0.0 < row["binds_at_share"] <= 1.0
+
+
+def test_boost_that_creeps_is_said_ranked_last_and_in_no_pair():
+    """A wastegate bored too small makes power by boost that nobody holds: that is no way to a target."""
+    case = case_of("divided_four").set("wastegate.diameter", "26 mm")  # little to spare
+    here = predict(case)
+    result = improve(case, f"power = {1.06 * here.power_w / 1e3} kW")
+    small = rows(result, "wastegate")[0]
+    assert small["meets"]
+    assert small["creeps"]
+    assert "creeps to" in small["warnings"][0]
+    assert small["prediction"]["boost_pa"] > case.run.boost
+    assert not limits.creeps(here, here)
+    meeting = [row for row in result.changes if row["meets"]]
+    assert [row["creeps"] for row in meeting] == sorted(row["creeps"] for row in meeting)
+    assert not any("wastegate" in name for row in result.pairs for name in row["names"])
+    assert any(text.startswith(f"{result.changes.index(small) + 1}: ") for text in besides(result.changes, 1))
+
+
+@pytest.mark.parametrize(("name", "target"), [POWER, PROBE, KNOCK])
+def test_warnings_of_a_change_are_those_the_case_itself_does_not_give(name, target):
+    before = {limits.masked(text) for text in predict(case_of(name)).warnings}
+    for row in found(name, target).changes:
+        given = [w for w in row["prediction"]["warnings"] if not w.startswith("Past its limit")]
+        assert row["warnings"] == [w for w in given if limits.masked(w) not in before]
 
 
 # ------------------------------------------------------------------------------------------------------------- physics

@@ -16,6 +16,7 @@ from hotside.sim.records import IN_H, IN_PHI, IN_R, IN_T, IN_Y
 from hotside.sim.setup import prepare
 from hotside.sim.surroundings import N_LOOP, Z_AIR, Z_INTAKE, Z_T_INTAKE, feed, injected, moist_share
 from hotside.sim.tables_between import charge_table
+from hotside.sim.verbs.predict.band import banded
 from hotside.sim.water import held_as_vapour, liquid_enthalpy, water_of
 from scipy.optimize import brentq
 
@@ -145,6 +146,32 @@ def test_more_water_than_is_tabulated_is_said():
     assert p.water_flow_kg_s < 0.1
     assert any("More water" in text for text in p.warnings)
     assert not any("More water" in text for text in wet(0.2).warnings)
+
+
+def test_spray_that_the_air_cannot_hold_is_said():
+    """A fifth of the fuel's mass is taken up; of half of it the manifold's air holds far less than the share of heat counted."""
+    much = predict(dry().set("injection.share", 0.5))
+    assert much.water_evaporated_fraction < 0.6 * 0.8
+    assert any("can hold only" in text for text in much.warnings)
+    coarse = predict(dry().set_all({"injection.share": 0.5, "injection.evaporation_share": 0.1}))
+    assert not any("can hold only" in text for text in coarse.warnings)
+    assert not any("can hold only" in text for text in wet(0.1).warnings)
+
+
+def test_band_of_the_share_that_nobody_knows_stands_beside_the_readings():
+    """0.64 to 0.96 of the heat where the case leaves it to the stand-in: each row a predict of its own, more heat more air."""
+    case = dry().set("injection.share", 0.1)
+    found = banded(case, wet(0.1))
+    shares = [row["evaporation_share"] for row in found.spray_band]
+    assert shares == pytest.approx([0.64, 0.8, 0.96])
+    for row in found.spray_band:
+        p = predict(case.set("injection.evaporation_share", row["evaporation_share"]))
+        assert (row["power_w"], row["knock_margin_deg"]) == (p.power_w, p.knock_margin_deg)
+    air = [row["air_flow_kg_s"] for row in found.spray_band]
+    assert air == sorted(air)
+    stated = case.set("injection.evaporation_share", 0.9)
+    assert banded(stated, predict(stated)).spray_band is None
+    assert banded(dry(), wet(0.0)).spray_band is None
 
 
 # ------------------------------------------------------------------------------------------------- water with alcohol

@@ -2,13 +2,17 @@
 
 import itertools
 import math
+import re
 from typing import Any
 
+from ... import settle
 from ...knock_words import knocks_nowhere
 from ...prediction import Prediction
+from ...steady import STATUS
 from .goal import KNOCK
 from .search import Path, Point
 
+CREEPS = STATUS[settle.BOOST_OVER]
 FARTHER = 0.05  # of what a limit is past by, from which a change counts as going farther past it [-]
 
 
@@ -39,7 +43,25 @@ def worse(here: Prediction | None, there: Prediction | None) -> list[str]:
 
 def hurt(row: dict[str, Any]) -> bool:
     """Whether a change passes a limit or goes farther past one."""
-    return bool(row["passed"] or row["worse"])
+    return bool(row["passed"] or row["worse"] or row["creeps"])
+
+
+def creeps(here: Prediction | None, there: Prediction | None) -> bool:
+    """Whether the boost runs past what is set only after the change: what that gives is out of the driver's hand."""
+    before = None if here is None else here.status
+    return there is not None and there.status == CREEPS != before
+
+
+def said_besides(here: Prediction | None, there: Prediction | None) -> list[str]:
+    """Warnings, other than of limits, that only the changed case gives, whatever figures stand in them."""
+    before = {masked(text) for text in (here.warnings if here else ())}
+    found = there.warnings if there else ()
+    return [text for text in found if masked(text) not in before and not text.startswith("Past its limit")]
+
+
+def masked(text: str) -> str:
+    """A warning without its figures."""
+    return re.sub(r"[\d.]+", "", text)
 
 
 def cleared(here: Prediction | None, there: Prediction | None) -> list[str]:

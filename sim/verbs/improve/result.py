@@ -10,7 +10,8 @@ class ImproveResult:
 
     Each row of `changes` and `pairs`: names, inputs (as a case file writes them) and set (as options of the command line), share
     (how far of the way a change is taken to go), meets, value (of the reading wanted; None for a knock margin without end), costs (readings there), prediction (the
-    whole of it, equal to `predict` of the changed case), passed, worse and cleared (limits), binds_first and binds_at_share (about).
+    whole of it, equal to `predict` of the changed case), passed, worse and cleared (limits), creeps (the boost runs past what is set), warnings (that the case itself
+    does not give), binds_first and binds_at_share (about).
     """
 
     title: str

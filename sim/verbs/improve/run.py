@@ -63,7 +63,7 @@ def improve(
         ends = _singles(solver, goal, here, levers(case, blends))
         rows = [row for row, _ in ends]
         solver.begin("the best pairs")
-        pairs = _pairs(solver, goal, here, _apart([part for _, part in ends]))
+        pairs = _pairs(solver, goal, here, _apart([part for row, part in ends if not row["creeps"]]))
     timed = costs(found.to_dict())
     if spool:
         say("the tip-in of each")
@@ -168,10 +168,10 @@ def _pairs(solver: Solver, goal: Goal, here: Point, parts: list[Part]) -> list[d
 
 
 def _rank(goal: Goal, row: dict[str, Any]) -> tuple[Any, ...]:
-    """First what meets the target and hurts no limit, then what meets it, then the best of the others."""
+    """First what meets the target and hurts no limit, then what meets it, then the best of the others; creeping boost last of each."""
     if not row["meets"]:
-        return (2, goal.short_of(row["value"]))
-    return (1 if limits.hurt(row) else 0, len(row["passed"]), max(row["shares"]))
+        return (2, row["creeps"], goal.short_of(row["value"]))
+    return (1 if limits.hurt(row) else 0, row["creeps"], len(row["passed"]), max(row["shares"]))
 
 
 def _row(goal: Goal, here: Point, end: Point, path: Path, parts: list[Part]) -> dict[str, Any]:
@@ -192,6 +192,8 @@ def _row(goal: Goal, here: Point, end: Point, path: Path, parts: list[Part]) -> 
         "passed": limits.passed(here.prediction, end.prediction),
         "worse": limits.worse(here.prediction, end.prediction),
         "cleared": limits.cleared(here.prediction, end.prediction),
+        "creeps": limits.creeps(here.prediction, end.prediction),
+        "warnings": limits.said_besides(here.prediction, end.prediction),
         "binds_first": bound[0] if bound else None,
         "binds_at_share": bound[1] / end.share if bound and end.share else None,
         "prediction": point,

@@ -8,16 +8,20 @@ from rich.text import Text
 
 from ...cautions import GENERAL, PULLS
 from ...names import kind_of
+from ...sections import SPECS
 from ...table_parts import _difference, _headed, _sentences, _table, value_text
 from . import limits, words
 from .goal import KINDS, PROBE, SPOOL, SPOOL_AT
 from .result import ImproveResult
 
+UNITS = {"angle": "deg", "spark": "deg", "event": "deg", "after_tdc": "deg", "temperature": "K"}  # of a step
 FELT = 12  # sensitivities printed
 NO_KNOCK = "no limit"  # no spark knocks
+HARMLESS = "without passing a limit, going farther past one or letting the boost creep"
+NO_HARM = "passes no limit, goes no farther past one and keeps the boost in hand"
 RANKING = (
-    "Ranked: what meets the target without passing a limit or going farther past one, then what meets it, each by how far it must "
-    "go of what is taken to be its way (judgement, no source); then the best of the others. A change is turned alone; what a "
+    "Ranked: what meets the target without passing a limit, going farther past one or letting the boost creep, then what meets it, each "
+    "by how far it must go of what is taken to be its way (judgement, no source); then the best of the others. A change is turned alone; what a "
     "builder would retune with it is not in it. Every figure is that of the changed case solved; type the options into hotside "
     "predict."
 )
@@ -38,10 +42,12 @@ def parts(r: ImproveResult, family: str) -> Iterator[RenderableType]:
     yield from _sentences("the target", [verdict(r, family)])
     if r.changes:
         yield _ranked("each change by itself", r, r.changes, family)
-        yield from _sentences("limits on the way", bound(r.changes, family))
+        yield from _sentences("limits on the way", bound(r.changes))
+        yield from _sentences("said of them besides, by number", besides(r.changes, 1))
     if r.pairs:
         yield _ranked("the best pairs", r, r.pairs, family)
-        yield from _sentences("limits on the way of the pairs", bound(r.pairs, family))
+        yield from _sentences("limits on the way of the pairs", bound(r.pairs))
+        yield from _sentences("said of the pairs besides", besides(r.pairs, len(r.changes) + 1))
     if r.changes:
         yield _headed(
             "to be typed again", Group(*(Text(f"{i}  {row['set']}") for i, row in enumerate([*r.changes, *r.pairs], 1)))
@@ -64,8 +70,10 @@ def verdict(r: ImproveResult, family: str) -> str:
     if r.met_by_single:
         inside = sum(row["meets"] and not limits.hurt(row) for row in r.changes)
         count = sum(row["meets"] for row in r.changes)
-        text = f"{count} single change{'s meet' if count > 1 else ' meets'} it, {inside or 'none'} of them without passing a limit "
-        return head + text + "or going farther past one."
+        if count == 1:
+            text = "One single change meets it, "
+            return head + text + (f"and {NO_HARM}." if inside else f"but not {HARMLESS}.")
+        return head + f"{count} single changes meet it, {inside or 'none'} of them {HARMLESS}."
     row = r.changes[0]
     text = head + f"No single change meets it. The best found is {words.reading(r.reading, row['value'], family)}: "
     text += words.change(row, family)[0] + "."
@@ -107,7 +115,7 @@ def _costs(c: dict[str, Any], family: str, spool: bool) -> list[str]:
     return cells + ([value_text(c.get("time_to_90_s"), "time", family)] if spool else [])
 
 
-def bound(rows: list[dict[str, Any]], family: str) -> list[str]:
+def bound(rows: list[dict[str, Any]]) -> list[str]:
     """What binds before the target, and what gets better or worse of the limits passed already."""
     lines = []
     for row in rows:
@@ -129,12 +137,28 @@ def bound(rows: list[dict[str, Any]], family: str) -> list[str]:
     return lines
 
 
+def besides(rows: list[dict[str, Any]], first: int) -> list[str]:
+    """Each warning that only changed cases give, once, with the numbers of those that give it."""
+    told: dict[str, tuple[str, list[str]]] = {}
+    for number, row in enumerate(rows, first):
+        for text in row["warnings"]:
+            told.setdefault(limits.masked(text), (text, []))[1].append(str(number))
+    return [
+        f"{numbers[0]}: {text}" + (f" Likewise {', '.join(numbers[1:])}." if numbers[1:] else "")
+        for text, numbers in told.values()
+    ]
+
+
 def _felt(r: ImproveResult, family: str) -> RenderableType:
     table = _table("input", "step", f"{words.label(r.reading)} moves by", "")
     kind = KINDS.get(r.reading, kind_of(r.reading))
     for row in r.sensitivities[:FELT]:
         share = row["step"] / row["value"] if row["value"] else 0.0
-        step = f"{100.0 * share:+.0f} %" if abs(abs(share) - 0.01) < 1e-9 else f"{row['step']:+g}"
+        step = (
+            f"{100.0 * share:+.0f} %"
+            if abs(abs(share) - 0.01) < 1e-9
+            else f"{row['step']:+g} {UNITS.get(SPECS[row['input']].kind, '')}".strip()
+        )
         way = f"{100.0 * row['toward'] / abs(r.wanted - r.now):+.1f} % of the way" if r.now is not None else ""
         table.add_row(row["input"], step, _difference(row["change"], kind, family), way)
     return _headed(f"what moves it most, of {len(r.sensitivities)} inputs (steps of 1 %, 1 deg or 5 K)", table)

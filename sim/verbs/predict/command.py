@@ -58,10 +58,11 @@ def predict(
         return
     from ...steady import predict as solve
     from ...table_print import print_prediction
+    from .band import banded
     from .plot import draw
     from .report import save_report
 
-    p = solve(case, trace=any((plot, report, trace)), progress=progress)
+    p = banded(case, solve(case, trace=any((plot, report, trace)), progress=progress))
     output.give(
         case, p.to_dict, lambda: print_prediction(p.to_dict(), case, family, materials=parts), partial(draw, p, case, family),
         lambda: trace_text(p.trace), partial(save_report, p, case, family, shlex.join(["hotside", *sys.argv[1:]])),

@@ -12,7 +12,7 @@ from ...names import RESULTS, kind_of, label_of
 from ...prediction import Prediction
 from ...report.page import Cell, Section, Table, write_report
 from ...table_parts import _difference, value_text
-from ...table_print import CYLINDER_COLUMNS, SHORT, margin_kind
+from ...table_print import CYLINDER_COLUMNS, SHORT, SPRAY, margin_kind, spray_cells
 from ..page import case_tables, made_with
 from .interactive import cycle, temperatures
 
@@ -50,7 +50,9 @@ def sections(result: Prediction, case: Case, family: str, command: str = "hotsid
         Section("Margins", list(_margins(result.margins, family)) + ([result.warnings] if result.warnings else [])),
         Section("Caution", [cautions(turbo=not case.is_bench, tap=case.pressure_tap is not None)], kind="caution"),
         Section("One cycle", [cycle(result, case, family), *temperatures(result, case, family)]),
-        Section("Readings", [t for group in GROUPS[:4] for t in _readings(group, given, family)]),
+        Section(
+            "Readings", [t for g in GROUPS[:4] for t in _readings(g, given, family)] + _spray(result.spray_band, family)
+        ),
         Section("Gauges and hot parts", list(_gauges(given, family))),
         Section("Cylinders", list(_cylinders(result.cylinders, family))),
         *_card(case, family),
@@ -80,6 +82,15 @@ def _scalars(caption: str, names: list[str], given: Mapping[str, Any], family: s
     ]
     if rows:
         yield Table(caption, ("reading", "value", "name in Python and JSON"), rows, "named")
+
+
+def _spray(band: list[dict[str, Any]] | None, family: str) -> list[Any]:
+    """Readings at both ends of what is not known of a spray."""
+    if not band:
+        return []
+    rows = [tuple(spray_cells(row, family)) for row in band]
+    heads = ("from the charge", "air", "power", "knock margin", "bad cycle", "hottest probe")
+    return [Table("the spray's heat, as far as it is not known", heads, rows), [SPRAY]]
 
 
 def _margins(margins: list[dict[str, Any]], family: str) -> Iterator[Table]:
