@@ -272,22 +272,29 @@ class March:
         return self.ended
 
     def _ending(self) -> int:
-        try:
-            ending = self._settle()
-        except Broken:  # a mixed start can be unphysical where a plain march is not
+        ending = self._attempt()
+        restless = ending == NOT_PERIODIC and self.z[Z_STATUS] != closed.MISFIRE and not self.draws_nothing()
+        if self.mixing and (
+            ending == BROKEN or restless
+        ):  # mixed starts can be unphysical, or never rest, where plain ones are not
             self.mixing = False
             self.begin()
-            try:
-                ending = self._settle()
-            except Broken:
-                return BROKEN
-        if self.beyond_tables():
-            return BROKEN
-        if ending == NOT_PERIODIC:
-            ending = self._restless()
-        if self.z[Z_STATUS] == closed.MISFIRE and ending != ALTERNATES:
+            ending = self._attempt()
+        if ending in (BROKEN, ALTERNATES):
+            return NO_AIR if ending == ALTERNATES and self.draws_nothing() else ending
+        if self.z[Z_STATUS] == closed.MISFIRE:
             return NO_FIRE
         return NO_AIR if self.draws_nothing() else ending
+
+    def _attempt(self) -> int:
+        """The point solved from where it stands; how it ends as far as pressures and flows tell."""
+        try:
+            ending = self._settle()
+        except Broken:
+            return BROKEN
+        if self.beyond_tables():
+            return BROKEN
+        return self._restless() if ending == NOT_PERIODIC else ending
 
     def scarce(self) -> bool:
         """Whether the wastegate is all but shut, so that there is little power to spare."""
