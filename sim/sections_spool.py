@@ -12,5 +12,5 @@ class Spool(Section):
     plenum_share: float = guess("fraction", "part of cooler.volume behind the throttle: plenum and runners", 0.05, 1.0, to=0.4,
         band=0.3, tip="fill it with water, or measure the pipes")
     longest: float = setting("time", "the march ends here", "0.2 s", "60 s", to="6 s")
-    events: int = setting("integer", "steps of the march for each cylinder that fires", 1, 8, to=1)
+    events: int = setting("integer", "steps of the march for each cylinder that fires", 1, 8, to=4)
     in_gear: bool = setting("flag", "the vehicle of [vehicle] is brought along, else engine speed is held", to=False)

@@ -6,10 +6,10 @@ import math
 import numpy as np
 import pytest
 from hotside.models import compressor
-from hotside.sim import load, predict, spool
+from hotside.sim import load, predict, spool, steady
 from hotside.sim.errors import CaseError
 from hotside.sim.setup import prepare
-from hotside.sim.verbs.spool import shaft
+from hotside.sim.verbs.spool import march, parted, recent, run, shaft
 from hotside.sim.verbs.spool.table import print_spool
 from rich.console import Console
 
@@ -47,10 +47,21 @@ def test_a_bare_rotor_under_constant_torque_takes_the_textbook_time():
     assert time == pytest.approx(inertia * 12000.0 / torque, rel=1e-3)
 
 
-def test_half_the_step_gives_the_same_time(plain):
-    half = spooled(**{"spool.events": 2})
-    print(f"to 90 %: {plain.time_to_90_s:.4f} s, half the step {half.time_to_90_s:.4f} s")
-    assert half.time_to_90_s == pytest.approx(plain.time_to_90_s, rel=0.01)
+QUICK = {"run.speed": "5500 rpm", "turbine.inertia": "4 kg mm2"}  # there in some ten cycles
+SWAYING = {
+    "run.speed": "2200 rpm",
+    "run.boost": "0.5 bar",
+    "engine.firing_intervals": ["180 deg", "270 deg", "270 deg"],
+}
+SPRUNG = {"wastegate.model": "spring", "wastegate.crack_pressure": "0.4 bar"}
+
+
+@pytest.mark.parametrize("changes", [{}, QUICK, SWAYING, SPRUNG], ids=["plain", "quick", "swaying", "sprung"])
+def test_half_the_step_gives_the_same_time(changes):
+    """Also where a tip-in takes few cycles, where the engine fires unevenly, and where a spring moves the wastegate."""
+    whole, half = (spooled(**changes, **{"spool.events": n}).time_to_90_s for n in (4, 8))
+    print(f"to 90 %: {whole:.4f} s, half the step {half:.4f} s, {100.0 * (whole / half - 1.0):+.2f} %")
+    assert half == pytest.approx(whole, rel=5e-3)  # asked: under 1 %
 
 
 def test_energy_over_a_spool(plain):
@@ -87,9 +98,11 @@ def test_boost_rises_and_time_is_read_between_steps(plain):
     assert plain.time_to_90_s is not None
     boost, time = np.array(plain.boost_pa), np.array(plain.time_s)
     assert np.interp(plain.time_to_90_s, time, boost) == pytest.approx(0.9 * plain.steady_boost_pa, rel=1e-3)
-    later = time[1:] > 0.1  # at first the compressor has more to move before the turbine gets more to give
-    assert np.all(np.diff(plain.shaft_speed_rad_s)[later] > 0.0)
-    assert time[1] == pytest.approx(120.0 / 3000.0 / 3.0, rel=0.02)  # a step for each cylinder that fires
+    assert np.all(np.diff(boost)[time[1:] > 0.1] > 0.0)
+    firing = np.array(plain.shaft_speed_rad_s)[::4]  # within one the shaft goes to and fro with the turbine's pulse
+    later = time[4::4] > 0.1  # at first the compressor has more to move before the turbine gets more to give
+    assert np.all(np.diff(firing)[later] > 0.0)
+    assert time[4] == pytest.approx(120.0 / 3000.0 / 3.0, rel=0.02)  # four steps for each cylinder that fires
 
 
 def test_a_heavier_rotor_a_larger_housing_or_larger_pipes_take_longer(plain):
@@ -127,17 +140,46 @@ def test_filling_is_implicit_and_conserves():
     """The compressor stands at the shaft's speed at the pressure it leaves behind; the pipes hold the difference of flows."""
     s = prepare(load(TRIPLE))
     p1 = s.plant.ambient_pressure
-    drawn, pressure, stiff = 0.03, 1.2e5, 1.5e5
-    got = shaft.fill(s.plant, s.chart, 13000.0, pressure, drawn, stiff)
-    assert got.intake - pressure == pytest.approx(stiff * (got.flow - drawn), rel=1e-6)
+    breathing, pressure, stiff = 0.03 / 1.2e5, 1.2e5, 1.5e5
+    got = shaft.fill(s.plant, s.chart, 13000.0, pressure, breathing, stiff)
+    assert got.intake - pressure == pytest.approx(stiff * (got.flow - breathing * got.intake), rel=1e-6)
     inlet = p1 - s.plant.inlet_loss * got.flow**2
     turns = compressor.state(
         s.plant.compressor, s.chart, got.flow, got.ratio, s.plant.ambient_temperature, inlet, 287.14, 1.4
     )[1]
     assert turns == pytest.approx(13000.0, rel=1e-3)
-    idle = shaft.fill(s.plant, s.chart, 500.0, 1.8e5, 0.03, stiff)  # too slow to hold the pressure
+    idle = shaft.fill(s.plant, s.chart, 500.0, 1.8e5, breathing, stiff)  # too slow to hold the pressure
     assert idle.flow == 0.0
-    assert idle.intake == pytest.approx(1.8e5 - stiff * 0.03, rel=1e-6)
+    assert idle.intake == pytest.approx(1.8e5 - stiff * breathing * idle.intake, rel=1e-6)
+
+
+def test_what_the_compressor_sees_has_no_pulses_and_no_lag():
+    """A shaft that rises evenly with a pulse in every firing, two firings a cycle of 40 ms."""
+    parts, cycle, rate = 8, 0.04, 1500.0
+    last = recent.Recent(parts)
+
+    def speed(t):
+        return 9000.0 + rate * t + 60.0 * math.sin(2.0 * math.pi * t / (0.5 * cycle))
+
+    seen, dt = [], cycle / parts
+    for k in range(5 * parts):
+        if k >= parts:
+            course = last.shaft_without_pulses(k % parts, speed(k * dt))
+            seen.append(course.now - 9000.0 - rate * k * dt)
+            assert course.rate == pytest.approx(rate, rel=1e-6)
+        last.seconds[k % parts] = dt
+        last.spun(k % parts, speed(k * dt), speed((k + 1) * dt))
+    assert max(abs(x) for x in seen) < 1.0
+
+
+def test_a_cycle_is_cut_where_inlets_shut():
+    """What a cylinder traps is what stands in the intake then, however unevenly the engine fires."""
+    assert parted.cuts([0, 90, 225], 360, 1) == [0, 90, 225, 360]
+    cut = parted.cuts([0, 90, 225], 360, 4)
+    assert {0, 90, 225, 360} <= set(cut)
+    assert len(cut) == 13
+    one = march.SpoolMarch(run.furnished(load(TRIPLE).set_all(SWAYING)), None)
+    assert set(one.closings) <= set(one.fine)
 
 
 def test_what_does_not_spool_is_said():
@@ -174,16 +216,21 @@ def test_pressure_before_the_turbine_is_a_gauges():
     assert np.abs(np.diff(late, 2)).max() < 0.004 * late.mean()
 
 
-def test_what_a_tip_in_lacks_of_the_settled_boost_is_mostly_the_cool_metal():
-    """Walls as hot as the settled point's from the start: gas reaches the turbine hotter, and most of the lack is gone.
+SOFT = {  # where the turbine makes what it can, and little moves it far
+    "demo": (None, {"run.speed": "3000 rpm"}),
+    "odd three": (TRIPLE, {"run.speed": "2400 rpm", "engine.firing_intervals": SWAYING["engine.firing_intervals"]}),
+}
 
-    What is left, some hundredths of a soft balance, comes with an intake that sways from stroke to stroke; it is not taken apart here.
+
+@pytest.mark.parametrize("name", SOFT)
+def test_what_a_tip_in_lacks_of_the_settled_boost_is_the_cool_metal(name):
+    """Walls as hot as the settled point's from the start: gas reaches the turbine hotter, and the lack is gone.
+
+    The demo's compressor then stands at its surge line, where its speed line rises with flow: pipes that answered the shaft's every
+    pulse swung between two flows there, and ended short by a twentieth.
     """
-    from hotside.sim import steady
-    from hotside.sim.setup import prepare
-    from hotside.sim.verbs.spool import march, run
-
-    case = run.furnished(load().set_all({"run.speed": "3000 rpm", "run.boost": "3 bar", "spool.longest": "20 s"}))
+    which, changes = SOFT[name]
+    case = run.furnished(load(which).set_all({"run.boost": "3 bar", "spool.longest": "12 s"} | changes))
     settled, ending = steady.solve(prepare(case))
     boost = steady.read(settled, ending).boost_pa
     walls = settled.memory.wall
@@ -205,4 +252,13 @@ def test_what_a_tip_in_lacks_of_the_settled_boost_is_mostly_the_cool_metal():
     cool, hot = ends(False), ends(True)
     print(f"settled {boost:.0f} Pa, after a tip-in {cool:.0f} Pa, with hot walls {hot:.0f} Pa")
     assert cool < 0.9 * boost
-    assert hot - cool > 0.6 * (boost - cool)
+    assert hot == pytest.approx(boost, rel=5e-3)
+
+
+def test_a_wastegate_held_open_is_open_at_the_cruise_too():
+    """It is said to stand at its opening throughout: gas that goes past the turbine leaves the shaft slower from the start."""
+    shut, wide = (
+        spooled(**{"wastegate.model": "opening", "wastegate.opening": x, "spool.longest": "0.2 s"})
+        for x in ("0 %", "60 %")
+    )
+    assert wide.shaft_cruise_rad_s < 0.97 * shut.shaft_cruise_rad_s

@@ -49,9 +49,7 @@ class Logged(SpoolMarch):
 
     def __init__(self, case):
         super().__init__(case, None)
-        steps = self.plant.steps
-        self.cuts = list(range(steps + 1))
-        self.options = self.options.model_copy(update={"events": steps // self.setup.engine.cylinders})  # of one firing
+        self.fine = list(range(self.plant.steps + 1))
         self.rows = []
 
     def part(self, begin, end):

@@ -1,31 +1,23 @@
-"""The march in time: the engine's own cycle in parts, one for each cylinder that fires, shaft and pipes between them.
+"""The march in time: from a cruise through a tip-in, the shaft and the pipes moving between the parts of the engine's cycle."""
 
-Everything but the walls changes: gas in cylinders and manifold, intake state, shaft speed, engine speed where the vehicle is
-brought along. Walls stay as the cruise left them: they take tens of seconds to warm.
-"""
-
-import math
 from typing import NamedTuple
 
-import numpy as np
-
-from ....models import air, friction, motion
-from ... import beginning, closed, readings, surroundings
-from ... import exchange as ex
+from ....models import motion
+from ... import beginning, surroundings
 from ...case import Case
-from ...records import IN_OFFSET
-from ...settle import Broken, March
-from ...setup import Setup, prepare
+from ...settle import Broken
 from ...steady import SolveError
-from ...surroundings import CP_AIR, R_AIR, Z_AIR, Z_INTAKE, Z_OUTLET, Z_SHAFT, Z_T4, Z_T_INTAKE, Z_WASTE
+from ...surroundings import R_AIR, Z_AIR, Z_INTAKE, Z_SHAFT, Z_T_INTAKE, Z_WASTE
 from ...units import RPM
 from . import shaft
+from .parted import PartedMarch
+from .recent import Course, Part
 
-CRUISE_CYCLES, CRUISE_HASTE = (
-    60,
-    6.0,
-)  # cycles to the cruise's own balance, and how much lighter the shaft is on the way
-FINER = 8  # steps of shaft and pipes in one part of a cycle
+CRUISE_CYCLES = 60  # to the cruise's own balance
+CRUISE_HASTE = 6.0  # how much lighter the shaft is on the way there
+AHEAD = 0.12  # how far the filling of the pipes looks, of the time in which the engine empties them
+SOON = 0.25  # and at most of the time since the throttle opened
+FINER = 4  # pieces of a part at first
 SETTLED = 5e-5  # relative rise of boost over a cycle below which the march has arrived
 
 
@@ -36,98 +28,28 @@ class Moment(NamedTuple):
     boost: float  # gauge [Pa]
     shaft: float  # [rad/s]
     rpm: float
-    backpressure: float  # mean before the turbine over the last cycle, gauge [Pa]
-    torque: float  # mean of the last cycle [Nm]
-    compressor_flow: float  # [kg/s]
-    engine_flow: float  # moist air drawn [kg/s]
-    turbine_work: float  # of the gas [J]
-    compressor_work: float  # [J]
-    bearing_work: float  # [J]
-    surge: bool  # the compressor lies short of its surge line
+    backpressure: float = 0.0  # mean before the turbine over the last cycle, gauge [Pa]
+    torque: float = 0.0  # mean of the last cycle [Nm]
+    compressor_flow: float = 0.0  # [kg/s]
+    engine_flow: float = 0.0  # moist air drawn [kg/s]
+    turbine_work: float = 0.0  # of the gas [J]
+    compressor_work: float = 0.0  # [J]
+    bearing_work: float = 0.0  # [J]
+    surge: bool = False  # the compressor lies short of its surge line
 
 
-class SpoolMarch:
+class Spun(NamedTuple):
+    """Shaft and pipes at the end of a part."""
+
+    charge: shaft.Charge
+    speed: float  # [rad/s]
+    drawn: float  # by the engine, mean over the part [kg/s]
+    passed: float  # by the compressor, so too [kg/s]
+    taken: float  # work of the compressor [J]
+
+
+class SpoolMarch(PartedMarch):
     """One tip-in being marched."""
-
-    def __init__(self, case: Case, vehicle: motion.Vehicle | None) -> None:
-        assert case.turbine is not None
-        assert case.cooler is not None
-        assert case.spool is not None
-        self.case, self.vehicle, self.options = case, vehicle, case.spool
-        self.setup: Setup = prepare(case, alike=False)
-        self.march = March.of(self.setup)
-        self.plant = self.setup.plant
-        self.inertia, self.volume = float(case.turbine.inertia), float(case.cooler.volume)
-        self.rpm = float(self.plant.speed_rpm)
-        outside = air.ambient(
-            pressure=case.ambient.pressure,
-            temperature=case.ambient.temperature,
-            relative_humidity=case.ambient.relative_humidity,
-        )
-        self.density = outside.density
-        n = self.setup.engine.cylinders
-        steps = self.plant.steps
-        parts = n * case.spool.events
-        self.cuts = [round(steps * k / parts) for k in range(parts + 1)]
-        self.works: list[float] = []  # of the last cycle's steps [J]
-        self.flows: list[float] = []  # exhaust over them [kg]
-        self.backs: list[float] = []  # pressure before the turbine over them [Pa]
-        self.draws: list[float] = []  # of the last firing interval's steps [kg/s]
-        self.torque = 0.0
-
-    # ------------------------------------------------------------------------------------------------ one part
-
-    def part(self, begin: int, end: int) -> tuple[float, float, float]:
-        """Steps begin to end of the cycle; returns moist air drawn [kg], turbine work [J], exhaust [kg]. Raises Broken."""
-        s, m = self.setup, self.march
-        status = surroundings.part_of_cycle(
-            s.engine, self.plant, s.table, s.machine, s.areas, s.inputs, m.memory, m.desk, m.z, np.int64(begin),
-            np.int64(end),
-        )  # fmt: skip
-        desk = m.desk
-        fresh = float((desk.account[:, ex.A_FRESH] * readings.moist_shares(s)).sum())
-        b = desk.collector.sum(axis=0)
-        mass = float(b[ex.B_TURBINE_MASS] + b[ex.B_WASTE_MASS])
-        if status == closed.LOST or not math.isfinite(fresh + mass):
-            raise Broken
-        if mass > 0.0:
-            left = float(b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY] - b[ex.B_TURBINE_WORK])
-            m.z[Z_T4] = surroundings.mean_temperature(s.table, b[ex.B_SPECIES :], left)
-        return fresh, float(b[ex.B_TURBINE_WORK]), mass
-
-    def after_turbine(self, mass: float, seconds: float) -> None:
-        """Pressure after the turbine from the exhaust of the last cycle."""
-        self.flows = [*self.flows, mass][-(len(self.cuts) - 1) :]
-        flow, z = sum(self.flows) / (seconds * len(self.flows)), self.march.z
-        loss = self.plant.outlet_loss * flow * flow
-        if self.plant.outlet_by_density == 1:
-            loss *= 288.0 * float(z[Z_T4]) / float(z[Z_OUTLET])
-        z[Z_OUTLET] = self.plant.ambient_pressure + loss
-
-    def brake(self, begin: int, end: int) -> float:
-        """Mean torque of the last cycle [Nm], this step included."""
-        s, desk = self.setup, self.march.desk
-        steps, first = self.plant.steps, s.engine.intake_closes
-        width = 720.0 / steps
-        work = float(desk.account[:, [ex.A_WORK_OPEN, ex.A_WORK_PUMP]].sum())
-        for j in range(s.engine.cylinders):
-            at = round(((s.inputs[j, IN_OFFSET] + first) / width - math.ceil(first / width - 1e-9)) % steps)
-            if begin <= at < end:
-                work += float(desk.outs[j, closed.O_WORK])
-        self.works = [*self.works, work][-(len(self.cuts) - 1) :]
-        swept = s.engine.cylinders * s.engine.geo.swept
-        peak = float(desk.outs[:, closed.O_PEAK_P].mean())
-        loss = self.case.friction.scale * friction.fmep(
-            s.friction, self.rpm, peak, float(self.march.z[Z_INTAKE]) / self.plant.ambient_pressure
-        )
-        whole = sum(self.works) * (len(self.cuts) - 1) / len(self.works)
-        return (whole - float(loss) * swept) / (4.0 * math.pi)
-
-    def charge_temperature(self, work: float) -> float:
-        """Charge after compressor and cooler [K]."""
-        p = self.plant
-        T2 = p.ambient_temperature + work / CP_AIR
-        return T2 - p.cooler_effectiveness * (T2 - p.coolant_temperature)
 
     # ------------------------------------------------------------------------------------------------ cruise
 
@@ -139,123 +61,111 @@ class SpoolMarch:
         z[Z_SHAFT], z[Z_T_INTAKE] = 3000.0, p.ambient_temperature
         trapped = beginning.trapped_in(s.engine, p, z) * z[Z_INTAKE] / p.intake_pressure
         beginning.fill_all(s.engine, s.table, s.inputs, m.memory, beginning.even_pressure(p, z), trapped)
-        seconds = 120.0 / self.rpm
         before = p.ambient_pressure
+        self.cut([0, p.steps])
         for _ in range(CRUISE_CYCLES):
-            fresh, work, mass = self.part(0, p.steps)
-            self.brake(0, p.steps)
-            surroundings.cool_walls(s.engine, s.inputs, m.desk, m.memory.wall, seconds)
-            self.flows = []
-            self.after_turbine(mass, seconds)
-            flow = fresh / seconds
+            part = self.numbered(0)
+            surroundings.cool_walls(s.engine, s.inputs, m.desk, m.memory.wall, part.seconds)
+            flow = part.drawn / part.seconds
             before, taken = shaft.unthrottled(p, s.chart, float(z[Z_SHAFT]), flow)
-            gained = p.mechanical_efficiency * work - flow * taken * seconds
+            gained = p.mechanical_efficiency * part.turbine_work - flow * taken * part.seconds
             z[Z_SHAFT] = shaft.turned(float(z[Z_SHAFT]), self.inertia / CRUISE_HASTE, gained)
             z[Z_AIR], z[Z_T_INTAKE] = flow, self.charge_temperature(taken)
-        self.works, self.flows, self.draws = [], [], []
+            self.gate(self.options.cruise_pressure, before, part.seconds)
+        self.cut(self.fine)
+        for k in range(len(self.cuts) - 1):
+            self.numbered(k)
+            self.recent.spun(k, float(z[Z_SHAFT]), float(z[Z_SHAFT]))
         return before
 
     # ------------------------------------------------------------------------------------------------ tip-in
 
     def run(self, target: float) -> list[Moment]:
         """The throttle opened at time 0: moments until the boost has arrived at `target` (gauge) or stands still."""
-        before, z, p = self.cruise(), self.march.z, self.plant
+        before, p = self.cruise(), self.plant
         share = self.options.plenum_share
         # the plenum, and the pipes before the throttle at what the compressor made, become one volume
         pressure = share * self.options.cruise_pressure + (1.0 - share) * before
-        found = [
-            Moment(
-                0.0,
-                pressure - p.ambient_pressure,
-                float(z[Z_SHAFT]),
-                self.rpm,
-                0.0,
-                0.0,
-                0.0,
-                0.0,
-                0.0,
-                0.0,
-                0.0,
-                False,
-            )
-        ]
-        lead_p = lead_w = 0.0  # half of the last step's rise: the middle of the next is about there
+        found = [Moment(0.0, pressure - p.ambient_pressure, float(self.march.z[Z_SHAFT]), self.rpm)]
         k, parts = 0, len(self.cuts) - 1
         while found[-1].time < self.options.longest:
-            pressure, lead_p, lead_w, moment = self.step(found[-1], pressure, lead_p, lead_w, k % parts)
-            found.append(moment)
+            found.append(self.step(found[-1], found[-2] if k else found[-1], k % parts))
             k += 1
-            if moment.boost >= target:
+            if found[-1].boost >= target:
                 break
-            if k >= 8 * parts and k % parts == 0:
-                last = found[-1 - 4 * parts].boost + p.ambient_pressure
-                if abs(pressure / last - 1.0) < 4.0 * SETTLED and self.vehicle is None:
-                    break
+            if k >= 8 * parts and k % parts == 0 and self.vehicle is None and self.stands(found, 4 * parts):
+                break
         return found
 
-    def step(
-        self, last: Moment, pressure: float, lead_p: float, lead_w: float, k: int
-    ) -> tuple[float, float, float, Moment]:
-        """One step from a moment to the next; returns manifold pressure, half its rise, half the shaft's, and the moment."""
-        s, z = self.setup, self.march.z
-        begin, end = self.cuts[k], self.cuts[k + 1]
-        seconds = (end - begin) / self.plant.steps * 120.0 / self.rpm
-        z[Z_INTAKE], z[Z_SHAFT] = pressure + lead_p, max(last.shaft + lead_w, shaft.LEAST_SPEED)
-        fresh, work, mass = self.part(begin, end)
-        # drawn at the mean rate of a firing interval: the manifold of `predict` does not sway within a stroke either
-        self.draws = [*self.draws, fresh / seconds][-self.options.events :]
-        drawn = sum(self.draws) / len(self.draws)
-        p = self.plant
-        short = seconds / FINER
-        stiff = R_AIR * float(z[Z_T_INTAKE]) * short / self.volume
-        speed, level, passed, taken = last.shaft, pressure, 0.0, 0.0
-        for _ in range(FINER):  # shaft and pipes in finer steps, engine and turbine at their rate over the part
-            charge = shaft.fill(p, s.chart, speed, level, drawn, stiff)
-            speed = shaft.turned(
-                speed, self.inertia, p.mechanical_efficiency * work / FINER - charge.flow * charge.work * short
-            )
-            level = charge.intake
-            passed += charge.flow / FINER
-            taken += charge.flow * charge.work * short
+    def stands(self, found: list[Moment], back: int) -> bool:
+        """Whether the boost has hardly risen over the last four cycles, `back` steps."""
+        p = self.plant.ambient_pressure
+        return abs((found[-1].boost + p) / (found[-1 - back].boost + p) - 1.0) < 4.0 * SETTLED
+
+    def step(self, last: Moment, before: Moment, k: int) -> Moment:
+        """One step, part k of the cycle, on from the last moment; the one before it tells how the intake is moving."""
+        z, p = self.march.z, self.plant
+        pressure = last.boost + p.ambient_pressure
+        seconds = (self.cuts[k + 1] - self.cuts[k]) / p.steps * 120.0 / self.rpm
+        ahead = 0.5 * seconds / (last.time - before.time) if last.time > before.time else 0.0
+        z[Z_INTAKE] = pressure + ahead * (last.boost - before.boost)
+        z[Z_SHAFT] = max(last.shaft + self.recent.shaft_rise(k), shaft.LEAST_SPEED)
+        part = self.numbered(k)
+        spun = self.spin(k, last, part)
+        charge = spun.charge
         if charge.flow > 1e-3:
             z[Z_T_INTAKE] = self.charge_temperature(charge.work)
-        z[Z_AIR] = drawn
-        self.after_turbine(mass, seconds)
-        back = float(self.march.desk.collector[:, ex.B_P].mean()) / ((end - begin) * 720.0 / p.steps)
-        self.gate(charge, back)
-        # over a cycle, as a gauge shows it: from firing to firing it goes to and fro where entries or cylinders differ
-        self.backs = [*self.backs, back][-(len(self.cuts) - 1) :]
-        self.torque = self.brake(begin, end)
-        self.drive(seconds)
+        z[Z_AIR] = spun.drawn
+        self.gate(charge.intake, charge.intake + p.cooler_loss * charge.flow**2, seconds)
+        torque = self.brake()
+        self.drive(torque, seconds)
         surge = surroundings.compressor.limits(
-            p.compressor, s.chart, max(charge.ratio, 1.0), p.ambient_temperature, p.ambient_pressure,
+            p.compressor, self.setup.chart, max(charge.ratio, 1.0), p.ambient_temperature, p.ambient_pressure,
             surroundings.R_AIR, surroundings.GAMMA_AIR,
         )[0]  # fmt: skip
-        moment = Moment(
-            last.time + seconds, charge.intake - p.ambient_pressure, speed, self.rpm,
-            sum(self.backs) / len(self.backs) - p.ambient_pressure, self.torque,
-            passed, drawn, work, taken, (1.0 - p.mechanical_efficiency) * work,
+        return Moment(
+            last.time + seconds, charge.intake - p.ambient_pressure, spun.speed, self.rpm,
+            self.recent.before_turbine() - p.ambient_pressure, torque,
+            spun.passed, spun.drawn, part.turbine_work, spun.taken, (1.0 - p.mechanical_efficiency) * part.turbine_work,
             bool(charge.ratio > 1.1 and charge.flow < surge),
         )  # fmt: skip
-        return charge.intake, 0.5 * (charge.intake - pressure), 0.5 * (speed - last.shaft), moment
 
-    def gate(self, charge: shaft.Charge, before: float) -> None:
-        """Where a wastegate with a law of its own stands; one that follows the boost stays shut until it is there."""
-        p, z = self.plant, self.march.z
-        if p.gate_model == surroundings.SET_OPENING:
-            z[Z_WASTE] = p.gate_opening * p.wastegate_area
-        elif p.gate_model == surroundings.SPRING:
-            signal = charge.intake - p.ambient_pressure
-            if p.gate_at_compressor:
-                signal += p.cooler_loss * charge.flow**2
-            opening = surroundings.wastegate.gate_opening(p.gate, signal, before, float(z[Z_OUTLET]))
-            z[Z_WASTE] += surroundings.GATE_SHARE * (opening * p.wastegate_area - z[Z_WASTE])
+    def spin(self, k: int, last: Moment, part: Part) -> Spun:
+        """Shaft and pipes over a part, engine and turbine at their rate over it; in pieces while the pipes fill within a part."""
+        pieces = FINER if last.time < part.seconds / SOON else 1
+        speed, level, drawn, passed, taken = last.shaft, last.boost + self.plant.ambient_pressure, 0.0, 0.0, 0.0
+        seconds = part.seconds / pieces
+        gained = self.plant.mechanical_efficiency * part.turbine_work / pieces
+        for _ in range(pieces):
+            charge, engine = self.charged(self.recent.shaft_without_pulses(k, speed), level, last.time, seconds)
+            work = charge.flow * charge.work * seconds
+            speed, level = shaft.turned(speed, self.inertia, gained - work), charge.intake
+            drawn, passed, taken = drawn + engine / pieces, passed + charge.flow / pieces, taken + work
+        self.recent.spun(k, last.shaft, speed)
+        return Spun(charge, speed, drawn, passed, taken)
 
-    def drive(self, seconds: float) -> None:
+    def charged(self, course: Course, level: float, time: float, seconds: float) -> tuple[shaft.Charge, float]:
+        """Pipes over some seconds from a pressure on, at a time since the throttle opened; also what the engine draws [kg/s].
+
+        The turbine's pulses make the shaft go to and fro by a hundredth; pipes of no inertia would let the compressor's flow do so
+        by a fifth, past surge and back. So what fills them looks ahead, at the shaft without its pulses: where a speed line rises
+        with flow, a short look finds two answers and goes from one to the other.
+        """
+        p, chart, breathing = self.plant, self.setup.chart, self.recent.breathing()
+        stiff = R_AIR * float(self.march.z[Z_T_INTAKE]) / self.volume
+        ahead = max(min(AHEAD / (stiff * breathing), SOON * time), seconds)
+        there = shaft.fill(p, chart, course.now + course.rate * ahead, level, breathing, stiff * ahead)
+        rise = (there.intake - level) * seconds / ahead
+        middle = level + 0.5 * rise
+        flow = max(breathing * middle + rise / (stiff * seconds), 0.0)
+        work, ratio, _ = shaft.compressed(p, chart, flow, middle)
+        return shaft.Charge(flow, work, ratio, level + rise), breathing * middle
+
+    def drive(self, torque: float, seconds: float) -> None:
         """Let the vehicle follow, where it is brought along."""
         if self.vehicle is None:
             return
-        rate = motion.crank_acceleration(self.vehicle, self.torque, self.rpm * RPM, self.density)
+        rate = motion.crank_acceleration(self.vehicle, torque, self.rpm * RPM, self.density)
         self.rpm += rate * seconds / RPM
         self.plant = self.plant._replace(speed_rpm=float(self.rpm))
 

@@ -3,6 +3,8 @@
 import math
 from typing import NamedTuple
 
+from scipy.optimize import brentq
+
 from ....models import compressor
 from ...records import Array
 from ...surroundings import GAMMA_AIR, R_AIR, Plant
@@ -25,43 +27,47 @@ def turned(speed: float, inertia: float, work: float) -> float:
     return math.sqrt(max(speed * speed + 2.0 * work / inertia, LEAST_SPEED**2))
 
 
-def fill(plant: Plant, chart: Array, speed: float, pressure: float, drawn: float, stiffness: float) -> Charge:
+def fill(plant: Plant, chart: Array, speed: float, pressure: float, breathing: float, stiffness: float) -> Charge:
     """The compressor at a shaft speed filling the pipes while the engine draws from them, implicit in the pressure.
 
-    speed : shaft [rad/s]; pressure : manifold at the start [Pa]; drawn : by the engine [kg/s]
+    speed : shaft [rad/s]; pressure : manifold at the start [Pa]; breathing : drawn for each pascal in the manifold [kg/(s Pa)]
     stiffness : rise of manifold pressure over the step for each unit of flow, R T dt / V [Pa s/kg]
     Mass that flows in less mass that flows out is what the pressure shows; pipes and cooler hold the temperature. The
     compressor never flows back: where it cannot hold the pressure the pipes empty into the engine.
     """
+    low = pressure / (1.0 + breathing * stiffness)  # the compressor gives nothing
+    high = low + min(4.0 * plant.ambient_pressure, most_flow(plant) * stiffness / (1.0 + breathing * stiffness))
 
     def flow_at(level: float) -> float:
-        return drawn + (level - pressure) / stiffness
+        return breathing * level + (level - pressure) / stiffness
 
-    def excess(level: float) -> tuple[float, float, float, float]:
-        flow = max(flow_at(level), 0.0)
-        p1 = plant.ambient_pressure - plant.inlet_loss * flow * flow
-        if p1 < LEAST_INLET * plant.ambient_pressure:  # more than filter and duct let through
-            return math.inf, flow, 0.0, 1.0
-        ratio = (level + plant.cooler_loss * flow * flow) / p1
-        work, turns = compressor.state(
-            plant.compressor, chart, flow, ratio, plant.ambient_temperature, p1, R_AIR, GAMMA_AIR
-        )
-        return turns - speed, flow, work, ratio
+    def excess(level: float) -> float:
+        return compressed(plant, chart, flow_at(level), level)[2] - speed
 
-    low = pressure - stiffness * drawn  # the compressor gives nothing
-    high = pressure + 4.0 * plant.ambient_pressure
-    if excess(low)[0] >= 0.0:
+    if excess(low) >= 0.0:
         high = low
-    for _ in range(60):
-        if high - low < 1e-3:
-            break
-        middle = 0.5 * (low + high)
-        if excess(middle)[0] < 0.0:
-            low = middle
-        else:
-            high = middle
-    _, flow, work, ratio = excess(high)
+    elif excess(high) > 0.0:
+        high = float(brentq(excess, low, high, xtol=1e-3))
+    flow = max(flow_at(high), 0.0)
+    work, ratio, _ = compressed(plant, chart, flow, high)
     return Charge(flow, work, ratio, high)
+
+
+def compressed(plant: Plant, chart: Array, flow: float, level: float) -> tuple[float, float, float]:
+    """Work [J/kg], pressure ratio and shaft speed [rad/s] of the compressor, at a flow, for a pressure in the manifold [Pa]."""
+    flow = max(flow, 0.0)
+    p1 = plant.ambient_pressure - plant.inlet_loss * flow * flow
+    ratio = (level + plant.cooler_loss * flow * flow) / p1
+    T1 = plant.ambient_temperature
+    work, turns = compressor.state(plant.compressor, chart, flow, ratio, T1, p1, R_AIR, GAMMA_AIR)
+    return float(work), ratio, float(turns)
+
+
+def most_flow(plant: Plant) -> float:
+    """What filter and duct let through at most [kg/s]."""
+    if plant.inlet_loss <= 0.0:
+        return math.inf
+    return math.sqrt((1.0 - LEAST_INLET) * plant.ambient_pressure / plant.inlet_loss)
 
 
 def unthrottled(plant: Plant, chart: Array, speed: float, flow: float) -> tuple[float, float]:
