@@ -41,6 +41,10 @@ def six():
         ("run.lambda", "0.8, 0.9", [0.8, 0.9]),
         ("run.lambda", np.array([0.8, 0.9]), [0.8, 0.9]),
         ("run.boost", (np.array([0.6, 0.7]), "bar"), ["0.6 bar", "0.7 bar"]),
+        ("run.boost", "0.5, 0.6 bar", ["0.5 bar", "0.6 bar"]),  # the last unit is that of all
+        ("run.boost", "5e4,60000 Pa", ["5e4 Pa", "60000 Pa"]),
+        ("run.lambda", "0.8, 9e-1", [0.8, 0.9]),
+        ("engine.exhaust_valve.opens", "40, 50 deg BBDC", ["40 deg BBDC", "50 deg BBDC"]),
         ("wall_heat.model", "woschni, annand", ["woschni", "annand"]),
         ("engine.intake_valve.count", "1:3:1", [1, 2, 3]),
         ("cylinder.2.fuel", "-4:4:4 %", ["-4 %", "0 %", "4 %"]),
@@ -59,6 +63,7 @@ def test_how_values_are_written(name, given, values):
         ({}, "nothing is varied"),
         ({"run.bost": [1]}, r'did you mean "run\.boost"'),
         ({"run.boost": [0.8, 1.0]}, r"run\.boost = 0\.8 has no unit"),
+        ({"run.boost": "8 psi, 0.6, 0.7 bar"}, r"run\.boost = 0\.6 has no unit"),  # whose would it be
         ({"run.boost": "0.6:1.8 bar"}, "needs a step"),
         ({"run.boost": "0.6:1.8:0 bar"}, "does not lead"),
         ({"run.boost": "0.6:1.8:-0.1 bar"}, "does not lead"),

@@ -56,8 +56,8 @@ class Range(NamedTuple):
 def axis(name: str, given: Any) -> Axis:
     """The axis of one input; raises CaseError for an unknown name, a value that is refused, none, or one given twice.
 
-    given : a range "0:30:1 deg" with both ends in it, a text of values parted by commas, a list of values as in a case
-        file, or (numbers, unit)
+    given : a range "0:30:1 deg" with both ends in it, a text of values parted by commas (a unit with each, or with the last for
+        all), a list of values as in a case file, or (numbers, unit)
     """
     name_spec(name)
     values = tuple(_values(name, given))
@@ -102,10 +102,19 @@ def _values(name: str, given: Any) -> Iterable[Any]:
         found = toml_value(given)
         if isinstance(found, list):
             return found
-        return [toml_value(part.strip()) for part in given.split(",") if part.strip()]
+        return _listed([part.strip() for part in given.split(",") if part.strip()])
     if isinstance(given, tuple) and len(given) == 2 and isinstance(given[1], str) and not isinstance(given[0], str):
         return [f"{float(x)!r} {given[1]}" for x in _plain(name, given[0])]
     return _plain(name, given)
+
+
+def _listed(parts: list[str]) -> list[Any]:
+    """The values of a list; where only the last bears a unit it is the unit of all, as in "0.5, 0.6 bar"."""
+    bare = [re.fullmatch(NUMBER, part) is not None for part in parts]
+    last = re.fullmatch(rf"{NUMBER}\s*(.+)", parts[-1]) if parts else None
+    if last is not None and all(bare[:-1]) and not bare[-1]:
+        parts = [*(f"{part} {last[1]}" for part in parts[:-1]), parts[-1]]
+    return [toml_value(part) for part in parts]
 
 
 def _plain(name: str, given: Any) -> list[Any]:

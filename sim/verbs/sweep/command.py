@@ -14,7 +14,7 @@ def sweep(
     case_file: CaseFile = None,
     vary: Annotated[
         list[str] | None,
-        typer.Option("--vary", metavar="NAME=VALUES", help='"0:30:1 deg", "0.8 bar, 1 bar" or names; repeat for more'),
+        typer.Option("--vary", metavar="NAME=VALUES", help='"0:30:1 deg", "0.8, 1 bar" or names; repeat for more'),
     ] = None,
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help=".nc (netCDF) or .csv")] = None,
     resume: Annotated[bool, typer.Option("--resume", help="go on with an unfinished sweep kept beside --out")] = False,
