@@ -14,7 +14,11 @@ sys.path.insert(0, str(ROOT / "tests"))
 import browser  # noqa: E402, beside the tests
 
 LARGEST, LONGEST = 6.0, 2.0  # [MB], [s]
-PAGES = {"predict": ["predict"], "plan": ["plan"], "uncertainty": ["uncertainty", "--samples", "32"]}
+PAGES = {
+    "predict": ["predict"], "curve": ["predict", "--speed", "2500:6500:250 rpm"], "plan": ["plan"], "limits": ["limits"],
+    "sweep": ["sweep", "--vary", "run.spark_advance=6:25:1 deg", "--vary", "run.boost=0.5:1.4:0.05 bar"],
+    "improve": ["improve", "--target", "power = 230 kW"], "uncertainty": ["uncertainty", "--samples", "32"],
+}  # fmt: skip
 DRAWN = """return [...document.querySelectorAll('.picture')].every(p => p.querySelector('.main-svg'))
   && [...document.images].every(i => i.complete)"""
 
@@ -35,7 +39,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         for name, words in PAGES.items():
             page, case = Path(folder) / f"{name}.html", str(ROOT / "examples" / "divided_four.toml")
-            command = [sys.executable, "-m", "hotside.sim.cli", *words, case, "--report", str(page)]
+            command = [sys.executable, "-m", "hotside.sim", words[0], case, *words[1:], "--report", str(page)]
             subprocess.run(command, check=True, capture_output=True)
             size, time_taken = page.stat().st_size / 1e6, opening(page)
             past = past or size > LARGEST or time_taken > LONGEST

@@ -108,7 +108,8 @@ def keyed(figure: Any, handles: list[Any], labels: list[str], columns: int = 3) 
 
 
 def head(figure: Any, text: str) -> None:
-    """What the picture shows, above all axes at the left."""
+    """What the picture shows, above all axes at the left; the figure keeps it as its label, on as many lines as it was given."""
+    figure.set_label(text)
     kept = re.sub(r"(?<=\d) (?=[a-zA-Z%\[])|(?<=lambda) ", "\N{NO-BREAK SPACE}", text)  # a figure stays with its unit
     lines = [part for line in kept.splitlines() for part in wrap(line, LETTERS)]
     figure.suptitle("\n".join(lines), x=0.01, ha="left")

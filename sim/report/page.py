@@ -8,60 +8,38 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..errors import CaseError
 from ..files import check_new, write_whole
+from .tables import Table, table_text
 
 ROOM = Path(__file__).parent
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data: blob:"
 
 
-@dataclass(frozen=True)
-class Cell:
-    """One value of a table; `si` is what the JSON holds under `name`, kept beside the words a person reads.
+class Size(NamedTuple):
+    """Pixels from top to foot, and whether the picture keeps its width on a phone, where it is then moved sideways."""
 
-    alarm : past a limit
-    said : words, which begin at the left
-    """
-
-    text: str
-    si: Any = None
-    name: str = ""
-    alarm: bool = False
-    said: bool = False
-
-
-@dataclass(frozen=True)
-class Table:
-    """Rows of cells under headings; the first cell of a row names it.
-
-    look : "" for figures, "words" for sentences, "named" where a phone may leave the last column out
-    """
-
-    caption: str
-    headings: Sequence[str]
-    rows: Sequence[Sequence[Cell | str]]
-    look: str = ""
+    height: int
+    wide: bool
 
 
 @dataclass(frozen=True)
 class Picture:
-    """An interactive picture: traces and layout as Plotly takes them, colours by name, and what it shows in words."""
+    """A picture that answers to a hand: traces and layout as Plotly takes them, colours by name, and what it shows in words.
+
+    tables : the figures behind it
+    still : the same as an SVG file in base64, for paper and where scripts are not allowed
+    """
 
     title: str
     words: str
     data: list[dict[str, Any]]
     layout: dict[str, Any]
-    table: Table | None = None
-
-
-@dataclass(frozen=True)
-class Drawing:
-    """A picture that does not move: what it shows in words, and an SVG file in base64."""
-
-    words: str
-    svg: str
+    tables: Sequence[Table]
+    still: str
+    size: Size
 
 
 @dataclass(frozen=True)
@@ -77,7 +55,7 @@ class Section:
     """A heading and what stands below it: paragraphs, tables, pictures; `folded` opens when asked."""
 
     title: str
-    blocks: Sequence["str | Table | Picture | Drawing | Listing | list[str]"]
+    blocks: Sequence["str | Table | Picture | Listing | list[str]"]
     folded: bool = False
     kind: str = field(default="", kw_only=True)  # "caution" is framed, "data" stays off paper
 
@@ -107,9 +85,9 @@ def page(title: str, lead: str, sections: Sequence[Section]) -> str:
     number = {id(p): k for k, p in enumerate(pictures, 1)}
     body = "\n".join(_section(s, k, number) for k, s in enumerate(sections, 1))
     links = "".join(f'<li><a href="#s{k}">{escape(s.title)}</a></li>' for k, s in enumerate(sections, 1))
-    drawn = json.dumps({f"p{number[id(p)]}": {"data": p.data, "layout": p.layout} for p in pictures}).replace(
-        "<", "\\u003c"
-    )
+    drawn = json.dumps(
+        {f"p{number[id(p)]}": {"data": p.data, "layout": p.layout, "height": p.size.height} for p in pictures}
+    ).replace("<", "\\u003c")
     script = f"<script>{(ROOM / 'paper.js').read_text()}</script>"
     if pictures:
         script += f"\n<script>{get_plotlyjs()}</script>\n<script>const PICTURES = {drawn};\n{(ROOM / 'page.js').read_text()}</script>"
@@ -124,6 +102,7 @@ def page(title: str, lead: str, sections: Sequence[Section]) -> str:
 <link rel="icon" href="data:,">
 <style>
 {(ROOM / "page.css").read_text()}</style>
+<noscript><style>.picture {{ display: none; }} .still {{ display: block; }}</style></noscript>
 </head>
 <body>
 <a class="skip" href="#s1">Skip to the results</a>
@@ -150,11 +129,9 @@ def _block(block: Any, pictures: dict[int, int], heading: str) -> Iterator[str]:
     if isinstance(block, str):
         yield f"<p>{escape(block)}</p>"
     elif isinstance(block, Table):
-        yield _table(block, heading)
+        yield table_text(block, heading)
     elif isinstance(block, Picture):
         yield _picture(block, pictures[id(block)])
-    elif isinstance(block, Drawing):
-        yield f'<figure><img class="drawing" alt="{escape(block.words)}" src="data:image/svg+xml;base64,{block.svg}"></figure>'
     elif isinstance(block, Listing):
         yield f'<pre class="scroll" role="group" tabindex="0" aria-label="{escape(block.words)}">{escape(block.text)}</pre>'
     elif len(block) == 1:
@@ -163,52 +140,13 @@ def _block(block: Any, pictures: dict[int, int], heading: str) -> Iterator[str]:
         yield "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block) + "</ul>"
 
 
-def _table(table: Table, heading: str = "") -> str:
-    """A table that can be scrolled sideways by hand and by keyboard where the screen is narrow; its caption above it.
-
-    The caption is no part of the table, which would be as wide as its caption on a phone; it is not said twice below a heading
-    that says it.
-    """
-    said = (
-        [isinstance(cell, Cell) and cell.said for cell in table.rows[0]]
-        if table.rows
-        else [False] * len(table.headings)
-    )
-    heads = "".join(
-        f'<th scope="col"{_worn(said=left)}>{escape(h)}</th>' if h else "<td></td>"
-        for h, left in zip(table.headings, said, strict=True)
-    )
-    rows = "\n".join("<tr>" + "".join(_cell(c, k == 0) for k, c in enumerate(row)) + "</tr>" for row in table.rows)
-    head = f"<thead><tr>{heads}</tr></thead>" if any(table.headings) else ""
-    name = escape(table.caption)
-    above = "" if table.caption.lower() == heading.lower() else f'<p class="caption" aria-hidden="true">{name}</p>'
-    return (
-        f'{above}<div class="scroll" role="group" tabindex="0" aria-label="{name}"><table class="{table.look}" aria-label="{name}">'
-        f"{head}<tbody>\n{rows}\n</tbody></table></div>"
-    )
-
-
-def _cell(cell: Cell | str, first: bool) -> str:
-    cell = Cell(cell) if isinstance(cell, str) else cell
-    kept = f" data-name=\"{escape(cell.name)}\" data-si='{escape(json.dumps(cell.si))}'" if cell.name else ""
-    tag, scope = ("th", ' scope="row"') if first and cell.text else ("td", "")
-    return f"<{tag}{scope}{kept}{_worn(alarm=cell.alarm, said=cell.said)}>{escape(cell.text)}</{tag}>"
-
-
-def _worn(**looks: bool) -> str:
-    """The class of a cell."""
-    names = " ".join(name for name, worn in looks.items() if worn)
-    return f' class="{names}"' if names else ""
-
-
 def _picture(picture: Picture, number: int) -> str:
-    behind = (
-        f"<details><summary>The figures behind this picture</summary>{_table(picture.table)}</details>"
-        if picture.table
-        else ""
-    )
+    title = escape(picture.title)
+    behind = "\n".join(table_text(table) for table in picture.tables)
     return (
-        f"<figure><figcaption><strong>{escape(picture.title)}.</strong> {escape(picture.words)}</figcaption>"
-        f'<div class="picture" id="p{number}" role="img" aria-label="{escape(picture.title)}"></div>'
-        f"<noscript><p>The picture needs scripts to be allowed; its figures stand below.</p></noscript>{behind}</figure>"
+        f"<figure><figcaption><strong>{title}.</strong> {escape(picture.words)}</figcaption>"
+        f'<div class="frame" role="group" tabindex="0" aria-label="{title}"><div class="picture{" wide" * picture.size.wide}" id="p{number}" '
+        f'role="img" aria-label="{title}" style="height: {picture.size.height}px"></div></div>'
+        f'<img class="still" alt="{title}" src="data:image/svg+xml;base64,{picture.still}">'
+        f"<details><summary>The figures behind this picture</summary>{behind}</details></figure>"
     )

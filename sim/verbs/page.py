@@ -3,8 +3,6 @@
 A verb's print function is handed a console that keeps what it is given; so the page says what the print says, in its words.
 """
 
-import base64
-import io
 import shlex
 import sys
 from collections.abc import Callable, Iterator
@@ -20,11 +18,12 @@ from rich.text import Text
 from ..case import Case
 from ..notebook import flat, stand_ins
 from ..options import json_text
-from ..report.page import Cell, Drawing, Listing, Section, Table, write_report
-from ..style import styled
+from ..report.living import living
+from ..report.page import Listing, Section, write_report
+from ..report.tables import Cell, Table
 from .sweep.origin import versions
 
-LONGEST = 2_000_000  # letters of JSON in a page
+LONGEST = 500_000  # letters of JSON in a page, which stays below 6 MB with its pictures
 
 
 class Kept:
@@ -58,7 +57,7 @@ def save_page(
     said = str(title).strip()
     sections = [section(part) for part in parts]
     if figure is not None:
-        sections.insert(min(1, len(sections)), Section("Picture", [drawing(figure, said)], kind="shown"))
+        sections.insert(min(1, len(sections)), Section("Picture", [living(figure)], kind="shown"))
     sections += [
         Section("The case", list(case_tables(case)), folded=True),
         Section("Every value in SI", [listing(values)], folded=True, kind="data"),
@@ -118,14 +117,6 @@ def _table(printed: Printed, title: str) -> Table:
 
 def _cell(cell: Any, said: bool) -> Cell:
     return Cell(str(cell).strip(), alarm=isinstance(cell, Text) and "red" in str(cell.style), said=said)
-
-
-def drawing(figure: Any, words: str) -> Drawing:
-    """A figure as a picture that lies in the page."""
-    kept = io.BytesIO()
-    with styled():
-        figure.savefig(kept, format="svg", facecolor="1.0")
-    return Drawing(words, base64.b64encode(kept.getvalue()).decode())
 
 
 def case_tables(case: Case) -> Iterator[Any]:

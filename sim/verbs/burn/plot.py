@@ -5,6 +5,8 @@ from typing import Any
 from ...style import AMBER, BRICK, INK, LEAST, QUIET, TEAL, beside, drawn, head, legend, new_figure, scale
 from .result import BurnResult
 
+STAGGER = 0.09  # of the lower axes' height, between two lines of words
+
 
 @drawn
 def draw(r: BurnResult, family: str) -> Any:
@@ -26,10 +28,11 @@ def draw(r: BurnResult, family: str) -> Any:
     low.plot(x, r.wall_heat_j_per_deg, "-.", color=TEAL, label="heat to the walls")
     low.set_ylabel("heat [J/deg]")
     low.set_xlabel("crank angle after firing top dead centre [deg]")
-    for name, at in (("CA10", r.ca10_deg), ("CA50", r.ca50_deg), ("CA90", r.ca90_deg)):
+    for name, at, line in (("CA10", r.ca10_deg, 0), ("CA50", r.ca50_deg, 1), ("CA90", r.ca90_deg, 0)):
         for axes in (top, low):
             axes.axvline(at, color=QUIET, linestyle=":", linewidth=1.0)
-        low.annotate(name, (at, 1.0), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=LEAST)
+        place = (at, 1.0 + STAGGER * line)  # a fast burn sets them close together
+        low.annotate(name, place, xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=LEAST)
     head(figure, f"{r.title}: burn of cylinder {r.cylinder}, {r.speed_rpm:.0f} rpm")
     legend(figure, 2)
     return figure

@@ -1,9 +1,10 @@
 """The step-up card as a section of a page."""
 
-from typing import Any
-
-from ...report.page import Picture, Section, Table
+from ...report.living import living
+from ...report.page import Section
+from ...report.tables import Table
 from ...style import scale
+from .plot import draw
 from .result import PlanResult
 from .table import KINDS, _band, _lift, _moving, _room, ends, gauge
 from .words import notes
@@ -12,7 +13,8 @@ from .words import notes
 def card(r: PlanResult, family: str) -> Section:
     """The card of a plan: what to set and read, when to lift, and a picture of the probe in each pull."""
     return Section(
-        "Step-up card", [ends(r, family), _reads(r, family), _lifts(r, family), *_picture(r, family), notes(r, family)]
+        "Step-up card",
+        [ends(r, family), _reads(r, family), _lifts(r, family), living(draw(r, family)), notes(r, family)],
     )
 
 
@@ -57,26 +59,3 @@ def _lifts(r: PlanResult, family: str) -> Table:
         rows.append((str(p["pull"]), _lift(gauge(p, "boost_pa"), family), "-" if lean is None else f"{lean['lift']:.3f}",
                      _lift(probe, family), _moving(probe, family), *lift, _room(p)))  # fmt: skip
     return Table("lift at, or above; fuel pressure at, or below", heads, rows)
-
-
-def _picture(r: PlanResult, family: str) -> list[Picture]:
-    """What the probe should read in each pull, and where to lift."""
-    rows = [(p["pull"], gauge(p, "probe_k")) for p in r.pulls]
-    probes: list[tuple[int, dict[str, Any]]] = [(n, row) for n, row in rows if row is not None]
-    if not probes:
-        return []
-    y, unit = scale("temperature", family)
-    x = [n for n, _ in probes]
-    at = {name: [round(float(y(row[name])), 1) for _, row in probes] for name in ("low", "expected", "high", "lift")}
-    half = [round(0.5 * (b - a), 1) for a, b in zip(at["low"], at["high"], strict=True)]
-    data: list[dict[str, Any]] = [
-        {"type": "scatter", "mode": "markers", "x": x, "y": at["expected"], "name": "should read", "marker": {"color": "@ink", "size": 9},
-         "error_y": {"type": "data", "array": half, "color": "@ink"}},
-        {"type": "scatter", "mode": "markers", "x": x, "y": at["lift"], "name": "lift at", "marker": {"color": "@brick", "size": 13, "symbol": "line-ew-open", "line": {"width": 3, "color": "@brick"}}},
-    ]  # fmt: skip
-    layout = {
-        "xaxis": {"title": {"text": "pull"}, "dtick": 1},
-        "yaxis": {"title": {"text": f"probe reads, held [{unit}]"}},
-    }
-    words = f"From {at['expected'][0]:.0f} {unit} in the first pull to {at['expected'][-1]:.0f} {unit} in the last; lift at {max(at['lift']):.0f} {unit} at most."
-    return [Picture("The hottest probe in each pull", words, data, layout)]

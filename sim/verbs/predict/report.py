@@ -10,11 +10,14 @@ from ...errors import CaseError
 from ...gauge_tables import place_text, shortened
 from ...names import RESULTS, kind_of, label_of
 from ...prediction import Prediction
-from ...report.page import Cell, Section, Table, write_report
+from ...report.living import living
+from ...report.page import Section, write_report
+from ...report.tables import Cell, Table
+from ...style import scale
 from ...table_parts import _difference, value_text
 from ...table_print import CYLINDER_COLUMNS, SHORT, SPRAY, margin_kind, spray_cells
 from ..page import case_tables, made_with
-from .interactive import cycle, temperatures
+from .plot import draw
 
 JOB = (
     "Before metal is cut or boost turned up: what every gauge of this engine should read at one operating point, how near each "
@@ -49,7 +52,7 @@ def sections(result: Prediction, case: Case, family: str, command: str = "hotsid
         Section("The job", [JOB, f"Made by: {command}"]),
         Section("Margins", list(_margins(result.margins, family)) + ([result.warnings] if result.warnings else [])),
         Section("Caution", [cautions(turbo=not case.is_bench, tap=case.pressure_tap is not None)], kind="caution"),
-        Section("One cycle", [cycle(result, case, family), *temperatures(result, case, family)]),
+        Section("One cycle", [living(draw(result, case, family), _shown(result, case, family))]),
         Section(
             "Readings", [t for g in GROUPS[:4] for t in _readings(g, given, family)] + _spray(result.spray_band, family)
         ),
@@ -61,6 +64,24 @@ def sections(result: Prediction, case: Case, family: str, command: str = "hotsid
         Section("Submodels and their sources", [_words("submodels", result.models)]),
         Section("Versions", [made_with()]),
     ]
+
+
+def _shown(result: Prediction, case: Case, family: str) -> str:
+    """What the picture of the cycle shows, in words."""
+    (y, unit), (warm, degree) = scale("pressure", family), scale("temperature", family)
+    spark = "" if result.spark_advance_deg is None else f"spark at {-result.spark_advance_deg:.1f} deg, "
+    said = (
+        f"Absolute pressures; {spark}the highest in the cylinder, {y(result.peak_pressure_pa):.5g} {unit}, at {result.peak_pressure_deg:.1f} "
+        f"deg; in the mean of the cycle {y(result.pre_turbine_pressure_pa):.3g} {unit} before the turbine and "
+        f"{y(result.intake_pressure_pa):.3g} {unit} in the intake."
+    )
+    if case.is_bench:
+        return said
+    reads = "; ".join(
+        f"{place_text(p)} reads {warm(p['reading_k']):.0f} {degree} in gas of {warm(p['gas_temperature_k']):.0f} {degree} by flow"
+        for p in result.probes
+    )
+    return f"{said} The gas swings with every cylinder that fires, a probe does not follow: {reads or 'no probe is fitted'}."
 
 
 def _readings(group: str, given: Mapping[str, Any], family: str) -> Iterator[Table]:

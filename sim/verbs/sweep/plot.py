@@ -113,7 +113,7 @@ def _note(found: "xr.Dataset", names: list[str]) -> str:
     passed = found["limit_exceeded"] == 1
     parts = []
     if any(bool(settled(found, name).isnull().any()) for name in names):
-        parts.append("white: none there, or no settled answer")
+        parts.append("blank: none there, or no settled answer")
     if bool(passed.any()) and not bool(passed.any("limit").all()):
         parts.append("broad dashes: the edge of a limit (" + "; ".join(_limits(found)) + ")")
     elif bool(passed.any()):
