@@ -1,7 +1,7 @@
 """Does `diagnose` find a hidden truth, and are its intervals honest?
 
 Truths are drawn from the priors, logs are made from them by the full solver (wastegate steered, boost found), noise is put
-on: 10 rpm, 1 % of pressures, 0.01 lambda, 2 % air flow, 1.5 K a row and one offset within its class for each probe. Each
+on: 10 rpm, 1 % of pressures, 0.01 lambda, 2 % air flow, 1.5 K a row and one offset for each probe, of its class and of its place. Each
 log is fitted; printed is how often the 90 % interval held the truth, by unknown and pooled, and how often an unknown said to be
 off to one side was.
 
@@ -23,7 +23,7 @@ from hotside.sim.settle import BOOST_SHORT
 from hotside.sim.setup import prepare
 from hotside.sim.steady import gauges, solve
 from hotside.sim.verbs.diagnose.phrases import chance, departs
-from hotside.sim.verbs.diagnose.unknowns import Unknown, offsets_of, unknowns, values_of
+from hotside.sim.verbs.diagnose.unknowns import Unknown, offset, offsets_of, unknowns, values_of
 
 FOLDER = Path(__file__).resolve().parent.parent / "examples"
 LOGGED = ("backpressure", "air_flow", "probe.1")
@@ -98,7 +98,7 @@ def log_text(
             about(back, max(0.01 * back, 1.0)), about(flow, 0.02 * flow),
         ]  # fmt: skip
         for k, probe in enumerate(shown["probes"], 1):
-            row.append(about(probe["reading_k"] - 273.15 + offsets.get(f"probe.{k}", 0.0), 1.5))
+            row.append(about(probe["reading_k"] - 273.15 + offset(offsets, f"probe.{k}"), 1.5))
         lines.append(",".join(f"{v:.4f}" for v in row))
     return "\n".join(lines) + "\n"
 

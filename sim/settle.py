@@ -273,16 +273,20 @@ class March:
 
     def _ending(self) -> int:
         ending = self._attempt()
+        if ending == NOT_PERIODIC:
+            ending = self._restless()
         restless = ending == NOT_PERIODIC and self.z[Z_STATUS] != closed.MISFIRE and not self.draws_nothing()
         if self.mixing and (
             ending == BROKEN or restless
         ):  # mixed starts can be unphysical, or never rest, where plain ones are not
             self.mixing = False
             self.begin()
-            ending = self._attempt()
-        if ending in (BROKEN, ALTERNATES):
-            return NO_AIR if ending == ALTERNATES and self.draws_nothing() else ending
-        if self.z[Z_STATUS] == closed.MISFIRE:
+            again = self._attempt()
+            # one that has been looked at may yet come to rest in finer steps: what it alternates between then says nothing
+            ending = self._restless() if again == NOT_PERIODIC and not restless else again
+        if ending == BROKEN:
+            return BROKEN
+        if self.z[Z_STATUS] == closed.MISFIRE and ending != ALTERNATES:
             return NO_FIRE
         return NO_AIR if self.draws_nothing() else ending
 
@@ -292,9 +296,7 @@ class March:
             ending = self._settle()
         except Broken:
             return BROKEN
-        if self.beyond_tables():
-            return BROKEN
-        return self._restless() if ending == NOT_PERIODIC else ending
+        return BROKEN if self.beyond_tables() else ending
 
     def scarce(self) -> bool:
         """Whether the wastegate is all but shut, so that there is little power to spare."""

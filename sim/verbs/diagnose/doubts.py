@@ -9,7 +9,7 @@ from .looks import amount, gap
 from .phrases import Said, listed
 from .result import Diagnosis
 from .suspects import AS_WELL, LEAK
-from .unknowns import WORDS
+from .unknowns import ALL_PROBES, WORDS
 
 NAMED = 3  # rivals that are named
 AS_ASSUMED = {
@@ -60,7 +60,7 @@ def let_go_said(d: Diagnosis) -> Said:
             "cannot tell",
             f"{_capital(listed([thing(i['name'], d) for i in d.let_go]))} had to be let go together: no one of them alone explains "
             "the log. Two faults at once are rare; look first for one cause behind both (a shared fitting, ground or supply, a "
-            "wrong input of the case).",
+            "wrong input of the case). What is said of the rest holds only if both are so.",
             None,
         )
     names = [item["name"] for item in d.let_go]
@@ -80,7 +80,7 @@ def _off(name: str, row: Any, family: str, sure: float) -> tuple[str, str, float
     if name.startswith("sensor."):
         gauge = name.removeprefix("sensor.")
         text = (
-            f"{_capital(channels.words(gauge))} disagrees with every explanation of the other gauges: it reads {amount(gauge, row['value'], family)} "
+            f"{_capital(_gauge(gauge))} disagrees with every explanation of the other gauges: it reads {amount(gauge, row['value'], family)} "
             f"{'high' if row['value'] > 0.0 else 'low'}. It was let go; check the gauge, its place and its wiring before anything else."
         )
         return "gauge", text, sure
@@ -139,7 +139,7 @@ def value_words(name: str, value: float, d: Diagnosis) -> str:
     """A freedom and its size."""
     if name.startswith("sensor."):
         gauge = name.removeprefix("sensor.")
-        return f"{channels.words(gauge)} reading {amount(gauge, value, d.case.report.units)} {'high' if value > 0.0 else 'low'}"
+        return f"{_gauge(gauge)} reading {amount(gauge, value, d.case.report.units)} {'high' if value > 0.0 else 'low'}"
     if name == LEAK:
         return f"a wastegate that leaves {gap(value, d.case.report.units)} open"
     if name == "engine.spark_offset":
@@ -151,12 +151,16 @@ def thing(name: str, d: Diagnosis) -> str:
     """An unknown or a gauge, as the trade calls it."""
     row = d.estimate(name)
     if name.startswith("sensor."):
-        return f"the gauge of {channels.words(name.removeprefix('sensor.'))}"
+        return f"the gauge of {_gauge(name.removeprefix('sensor.'))}"
     if row is not None:
         return str(row["words"])
     if name.startswith("cylinder."):
         return f"{name.split('.')[2]} of cylinder {name.split('.')[1]}"
     return WORDS.get(name, name)
+
+
+def _gauge(channel: str) -> str:
+    return "every probe alike" if channel == ALL_PROBES else channels.words(channel)
 
 
 def _capital(text: str) -> str:

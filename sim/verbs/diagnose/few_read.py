@@ -9,10 +9,11 @@ from ...channels import CLOCK, CONDITION
 from ...errors import CaseError, Refused
 from .forward import BALANCE
 from .logged import BALANCE_ERROR, CONDITIONS, Point
+from .unknowns import PLACE, probe_class
 
 EXAMPLE = 'write for example --read "speed=6500 rpm, boost=1.4 bar, backpressure=2.2 bar"'
 SHORT = 0.95  # share of the boost asked for below which the wastegate is taken to be told to shut
-OWN_CLASS = 4.0  # a probe's class, where one reading has no other to show its offset [K]
+OWN = math.hypot(probe_class(1100.0), PLACE)  # of a probe where one reading has no other to show its offset [K]
 
 
 def parse(text: str, case: Case, ambient: float) -> dict[str, float]:
@@ -55,7 +56,7 @@ def point(case: Case, found: dict[str, float]) -> tuple[Point, list[str]]:
         n: max(channels.channel(n).error, channels.channel(n).share * abs(v))
         for n, v in (readings | conditions).items()
     }
-    own = {n: math.hypot(errors[n], OWN_CLASS) if n.startswith("probe.") else errors[n] for n in readings}
+    own = {n: math.hypot(errors[n], OWN) if n.startswith("probe.") else errors[n] for n in readings}
     opening = found.get("wastegate_opening")
     if opening is None and _told_to_shut(case, found["boost"]):
         opening = 0.0

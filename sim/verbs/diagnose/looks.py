@@ -3,6 +3,7 @@
 from ... import channels
 from ...showing import FAMILIES
 from .suspects import LEAK
+from .unknowns import ALL_PROBES
 
 RPM = 3.141592653589793 / 30.0
 METRIC = {
@@ -20,7 +21,8 @@ def channel_look(name: str, family: str = "metric") -> tuple[float, str]:
     """SI units in one, and the unit, in which differences of a channel are printed."""
     if name == "balance":
         return 0.01, "%"
-    return DIFFERENCES[family].get(channels.channel(name).kind, (1.0, ""))
+    kind = "temperature" if name == ALL_PROBES else channels.channel(name).kind
+    return DIFFERENCES[family].get(kind, (1.0, ""))
 
 
 def look(name: str, family: str = "metric") -> tuple[float, str]:

@@ -15,7 +15,7 @@ import numpy as np
 from ...records import Array
 from .forward import READINGS, Stand, Unsolved
 from .logged import CONDITIONS, Point
-from .unknowns import Unknown, offsets_of, values_of
+from .unknowns import Unknown, offset, offsets_of, values_of
 
 Channels = dict[str, float]
 CONDITION_STEP = {"speed": 0.005, "boost": 1.5e3, "lambda": 0.01, "spark_advance": 1.0, "wastegate_opening": 0.01}
@@ -86,7 +86,7 @@ class Spot:
             values["run.lambda"] *= self.mixing(values) / before
         offsets = offsets_of(self.unknowns, x)
         shown = self.stand.read(values, self.opening(change), keep=keep)
-        return {n: v + offsets.get(n, 0.0) - self.brought.get(n, 0.0) for n, v in shown.items()}
+        return {n: v + offset(offsets, n) - self.brought.get(n, 0.0) for n, v in shown.items()}
 
     def solve(self, x: Array) -> bool:
         """The model and how it answers the unknowns, later solutions starting from here; False where it has no answer."""
@@ -101,7 +101,7 @@ class Spot:
         """Differences across a stride, as wide as bounds allow: narrow ones would read the jumps of the march's steps."""
         u = self.unknowns[k]
         if u.sensor is not None and u.sensor not in CONDITIONS:
-            return {name: u.sigma * (name == u.sensor) for name in self.channels}
+            return {name: offset({u.sensor: u.sigma}, name) for name in self.channels}
         ahead, back = x.copy(), x.copy()
         ahead[k] = min(x[k] + u.stride, (u.high - u.middle) / u.sigma)
         back[k] = max(x[k] - u.stride, (u.low - u.middle) / u.sigma)

@@ -1,5 +1,6 @@
 """The unknowns a log can speak about: dotted names of the case and offsets of gauges, each with its prior and bounds."""
 
+import math
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
@@ -11,6 +12,8 @@ from ...schema import Spec
 from ...sections import SPECS
 
 NORMAL_90 = 1.6449  # half-width of the middle 90 % over the standard deviation
+ALL_PROBES = "probes"
+SHARED = f"sensor.{ALL_PROBES}"  # offset that they share
 WORDS = {
     "turbine.flow_scale": "what the turbine swallows, over what its size implies",
     "turbine.efficiency_scale": "turbo efficiency, over the case's",
@@ -23,6 +26,7 @@ WORDS = {
     "wastegate.leak_area": "gap of the wastegate where it should be shut",
     "cooler.effectiveness": "cooler effectiveness",
     "sensor.lambda": "offset of the lambda probe",
+    SHARED: "what all probes read above the model's gas",
 }
 ALWAYS = (
     "turbine.flow_scale", "turbine.efficiency_scale", "engine.breathing", "wall_heat.scale", "burn.duration_scale",
@@ -36,6 +40,9 @@ PRIORS = {
     "cylinder.N.spark": 0.5,
     "wastegate.leak_area": 10e-6,
 }
+# Gas where a probe stands less the model's there: a runner's gas is not all alike, and submodels exchanged move it as much. All
+# probes of an engine share most of it. Judgement, no source [K]
+PLACE = 15.0
 LAMBDA_OFFSET = 0.01  # of a wideband probe in use; common practice, no source
 STRIDE = 0.8  # half-width of differences in prior standard deviations: wide beside the jumps of the march's steps
 
@@ -70,7 +77,11 @@ def unknowns(case: Case, logged: Iterable[str], wanted: Iterable[str] | None = N
     """The unknowns for a log with these channels, or those asked for; raises CaseError for a name that is none."""
     logged = set(logged)
     names = list(wanted) if wanted else _chosen(case, logged)
-    return [unknown(case, name) for name in dict.fromkeys(names)]
+    found = [unknown(case, name) for name in dict.fromkeys(names)]
+    probes = [u.name for u in found if u.name.startswith("sensor.probe.")]
+    if len(probes) == 1 and SHARED not in names:  # its own class and what all would share are one offset
+        return [u._replace(sigma=math.hypot(u.sigma, PLACE)) if u.name in probes else u for u in found]
+    return found
 
 
 def _chosen(case: Case, logged: set[str]) -> list[str]:
@@ -88,13 +99,15 @@ def _chosen(case: Case, logged: set[str]) -> list[str]:
     runners = {case.probe[int(c[6:]) - 1].cylinder for c in probed} - {"collector", "collector 1", "collector 2"}
     if len(runners) > 1:
         names += [f"cylinder.{n}.fuel" for n in sorted(runners, key=str)]
-    return names + [f"sensor.{c}" for c in probed]
+    return names + [f"sensor.{c}" for c in probed] + [SHARED] * (len(probed) > 1)
 
 
 def unknown(case: Case, name: str) -> Unknown:
     """One unknown with its prior; raises CaseError for a name that can be none."""
     if name == "sensor.lambda":
         return Unknown(name, WORDS[name], 0.0, LAMBDA_OFFSET, -0.15, 0.15)
+    if name == SHARED:
+        return Unknown(name, WORDS[name], 0.0, PLACE, -200.0, 200.0)
     if name.startswith("sensor.probe."):
         sigma = probe_class(1100.0)
         return Unknown(name, f"offset of probe {name[13:]}", 0.0, sigma, -400.0, 400.0)
@@ -138,5 +151,10 @@ def values_of(found: list[Unknown], x: Iterable[float]) -> dict[str, float]:
 
 
 def offsets_of(found: list[Unknown], x: Iterable[float]) -> Mapping[str, float]:
-    """Offsets of gauges at a place x, by channel in SI."""
+    """Offsets of gauges at a place x, by channel in SI; what all probes share under a name of its own."""
     return {u.sensor: u.at(float(v)) for u, v in zip(found, x, strict=True) if u.sensor is not None}
+
+
+def offset(offsets: Mapping[str, float], channel: str) -> float:
+    """What a gauge reads more than it should by these offsets [SI]."""
+    return offsets.get(channel, 0.0) + (offsets.get(ALL_PROBES, 0.0) if channel.startswith("probe.") else 0.0)

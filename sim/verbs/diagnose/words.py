@@ -28,8 +28,13 @@ def sentences(d: Diagnosis) -> list[dict[str, Any]]:
         _points,
     ):
         for about, text, confidence in maker(d):
-            found.append({"about": about, "text": text, "confidence": None if d.doubted else confidence})
+            found.append({"about": about, "text": text, "confidence": confidence if _holds(d, about) else None})
     return found
+
+
+def _holds(d: Diagnosis, about: str) -> bool:
+    """Whether what is said can be given a chance: the model is not doubted, and stands without two faults at once beside it."""
+    return not d.doubted and (len(d.let_go) < 2 or about in ("gauge", "wastegate", "case"))
 
 
 def _turbine(d: Diagnosis) -> Said:
