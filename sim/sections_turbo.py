@@ -91,7 +91,7 @@ class Turbine(Section):
     blade_speed_ratio_peak: float = guess("number", "blade-speed ratio of the peak", 0.4, 0.9, to=0.70, band=0.04,
         tip="never required; radial wheels peak near 0.7 (Int. J. Rotating Machinery 2012, art. 589720)")
     unequal_admission_loss: float = guess("fraction", "share of efficiency lost while one of two entries passes nothing, divided "
-        "housings; judgement from memory, 0.1 to 0.25, no published figure", 0.0, 0.5, to=0.15, band=0.5, tip="never required; fitted from a log")
+        "housings; judgement from memory, 0.05 to 0.25, no published figure", 0.0, 0.5, to=0.15, band=0.67, tip="never required; fitted from a log")
     entry_share: float = guess("fraction", "share of the throat, and of the wheel, behind collector 1 in a divided housing", 0.2, 0.8,
         to=0.5, band=0.04, tip="paper templates of both passages at the tongue: area of the first over both", like="0.55")
     inertia: float = guess("inertia", "shaft with both wheels, for the spool", "1e-7 kg m2", "0.1 kg m2", band=0.4, like='"30 kg mm2"',

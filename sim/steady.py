@@ -398,4 +398,4 @@ def models_used(setup: Setup) -> dict[str, str]:
 
 
 def _unequal(loss: float) -> str:
-    return f"{100.0 * loss:g} % of the efficiency lost while one entry passes nothing; judgement from memory, 10 to 25 %, no source"
+    return f"{100.0 * loss:g} % of the efficiency lost while one entry passes nothing; judgement from memory, 5 to 25 %, no source"

@@ -9,11 +9,12 @@ import pytest
 from hotside.sim import compare, load, predict, spool
 from hotside.sim.errors import CaseError
 from hotside.sim.verbs.compare.plot import draw
+from hotside.sim.verbs.compare.response import marched, response, tip_in
 from hotside.sim.verbs.compare.result import BETTER
 from hotside.sim.verbs.compare.rivals import FIRST, rivals
 from hotside.sim.verbs.compare.runaway import Runaway, crossing, runaway
 from hotside.sim.verbs.compare.said import Said
-from hotside.sim.verbs.compare.table import print_compare
+from hotside.sim.verbs.compare.table import print_compare, quick
 from hotside.sim.verbs.compare.torque import at_torque
 from hotside.sim.verbs.compare.words import choke_words, runaway_words, trade
 from rich.console import Console
@@ -380,3 +381,54 @@ def test_a_change_that_nothing_reads_is_said():
     found = compare({"as it is": case, "B": case.set("turbine.a_over_r", "0.7 in")}, spool_too=False)
     assert "B: the submodels of this case do not read turbine.a_over_r; it changes nothing." in found.warnings
     assert found.trade.startswith("All of them give the same here")
+
+
+# ------------------------------------------------------------------------------- tip-ins, two entries
+
+
+def test_tip_ins_are_timed_to_one_boost():
+    """At 1900 rpm the largest housing makes less than the others: timed to 90 % of its own it would look quick."""
+    case = load(TRIPLE).set_all({"run.speed": "3200 rpm", "spool.longest": "5 s"})
+    large = case.set("turbine.a_over_r", "16 mm")
+    common = tip_in(case)
+    assert common.speed_rpm == pytest.approx(1920.0)
+    own, other = (marched(one, common.speed_rpm) for one in (case, large))
+    assert common.boost_pa == pytest.approx(0.9 * own.steady_boost_pa, rel=1e-6)
+    assert other.steady_boost_pa < common.boost_pa
+    assert response(case, common, 3200.0)[0] == pytest.approx(own.time_to_90_s)
+    assert response(large, common, 3200.0)[0] is None
+    labels = quick(compare({"A": case, "B": large}), "metric")
+    assert f"at {common.speed_rpm:.0f} rpm" in labels["time_to_90_s"]
+
+
+def test_what_hangs_on_a_loss_without_source_is_shown_at_both_ends():
+    """More lost by one entry alone: boost later, threshold higher. Stated by the user, nothing hangs on it."""
+    divided = load(TRIPLE).set_all(
+        {"exhaust.collectors": 2, "exhaust.cylinders_to": [[1], [2, 3]], "spool.longest": "5 s"}
+    )
+    found = compare({"two": divided, "one": divided.set("exhaust.collectors", 1)})
+    (one,) = found.admission
+    assert one.name == "two"
+    assert one.loss == pytest.approx((0.05, 0.25), abs=0.001)
+    assert one.time_to_90_s[0] < found.point["time_to_90_s"][0] < one.time_to_90_s[1]
+    assert one.threshold_rpm[0] < one.threshold_rpm[1]
+    shown = io.StringIO()
+    print_compare(found, "us", Console(file=shown, width=200))
+    assert "without a published source" in shown.getvalue()
+    assert "From 5 to 25 %" in shown.getvalue()
+    stated = compare({"two": divided.set("turbine.unequal_admission_loss", 0.1)}, spool_too=False)
+    assert stated.admission == []
+
+
+def test_a_larger_housing_that_chokes_at_less_boost_is_explained_by_its_pressure():
+    """It passes less at its choke than the smaller at its own, since it chokes at less boost: at that boost less stands before it."""
+    end = Said("x")
+    small = Runaway([1e5, 2e5], [1.3e5, 3e5], [1e5, 2e5], [0.1, 0.2], [0.3, 0.8], 1.4e5, 1.0, None, None, 2e5, end, [])
+    large = Runaway(
+        [1e5, 2e5], [1.2e5, 2.8e5], [1e5, 2e5], [0.1, 0.2], [0.4, 0.9], 1.2e5, 1.0, None, None, 2e5, end, []
+    )
+    assert len(choke_words([small, large])) == 1
+    tight = Runaway(
+        [1e5, 2e5], [1.5e5, 3.5e5], [1e5, 2e5], [0.1, 0.2], [0.4, 0.9], 1.2e5, 1.0, None, None, 2e5, end, []
+    )
+    assert choke_words([small, tight]) == []

@@ -10,6 +10,7 @@ from hotside.sim import load, predict, spool, steady
 from hotside.sim.errors import CaseError
 from hotside.sim.setup import prepare
 from hotside.sim.verbs.spool import march, parted, recent, run, shaft
+from hotside.sim.verbs.spool.entries import banded
 from hotside.sim.verbs.spool.table import print_spool
 from rich.console import Console
 
@@ -262,3 +263,13 @@ def test_a_wastegate_held_open_is_open_at_the_cruise_too():
         for x in ("0 %", "60 %")
     )
     assert wide.shaft_cruise_rad_s < 0.97 * shut.shaft_cruise_rad_s
+
+
+def test_the_time_of_a_divided_housing_is_shown_at_both_ends_of_what_is_not_known():
+    case = run.furnished(load(TRIPLE).set_all({"exhaust.collectors": 2, "exhaust.cylinders_to": [[1], [2, 3]]}))
+    found = banded(case, spool(case, threshold_too=False))
+    low, high = found.time_band_s
+    assert low < found.time_to_90_s < high
+    assert any(f"{high:.2f} s" in text and "without a published source" in text for text in found.notes)
+    one = run.furnished(load(TRIPLE))
+    assert banded(one, spool(one, threshold_too=False)).time_band_s is None

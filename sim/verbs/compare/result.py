@@ -1,8 +1,10 @@
 """What a comparison gives."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
+from .admission import Admission
+from .response import TipIn
 from .runaway import Runaway
 from .torque import EqualTorque
 
@@ -33,7 +35,8 @@ class CompareResult:
     collectors: list[int]  # of each rival: 2 in a divided manifold
     equal_torque: EqualTorque | None  # where each gives the torque of the first; none where that gives none
     runaway: list[Runaway] | None
-    spooled: bool  # whether the tip-ins were marched
+    tip_in: TipIn | None  # what the tip-ins have in common; none where they were not marched
+    admission: list[Admission]  # of rivals with two entries whose loss is a guess
     trade: str  # in metric units
     warnings: list[str]
 
@@ -41,5 +44,7 @@ class CompareResult:
         """The same as a plain dict, equal to the JSON output."""
         plain = dict(self.__dict__)
         plain["equal_torque"] = None if self.equal_torque is None else self.equal_torque.to_dict()
+        plain["tip_in"] = None if self.tip_in is None else asdict(self.tip_in)
+        plain["admission"] = [a.to_dict() for a in self.admission]
         plain["runaway"] = None if self.runaway is None else [r.to_dict() for r in self.runaway]
         return plain

@@ -11,15 +11,15 @@ from ...case import Case
 from ...prediction import Prediction
 from ...steady import SolveError, predict
 from ...units import RPM
-from ..spool.run import spool
 from . import words
+from .admission import admission
+from .response import response, tip_in
 from .result import ALONG, BETTER, CompareResult
 from .runaway import runaway as sweep_boost
 from .torque import equal_torque
 
 Progress = Callable[[str], None]
 SPEEDS, LOWEST = 7, 0.35  # along full load, from this share of the case's speed
-SPOOL_AT = 0.6  # share of the case's speed at which the tip-in is made
 
 
 def compare(
@@ -38,7 +38,8 @@ def compare(
     speeds = [float(n) for n in np.linspace(LOWEST * speed, speed, SPEEDS)]
     point: dict[str, list[float | None]] = {name: [] for name in BETTER}
     along: dict[str, list[list[float | None]]] = {name: [] for name in ALONG}
-    cylinders, sweeps, warnings = [], [], []
+    cylinders, sweeps, warnings, unsure = [], [], [], []
+    common = tip_in(cases[0]) if spool_too else None
     for name, case in rivals.items():
         idle = [n for n in case.unread if n not in cases[0].unread and case.get(n) != cases[0].get(n)]
         if idle:
@@ -52,7 +53,11 @@ def compare(
         rows = [_at(case, n) for n in speeds]
         for key in ALONG:
             along[key].append([None if row is None else getattr(row, key) for row in rows])
-        _spool(point, case, speed, spool_too, say, name)
+        say(f"{name}: tip-in and threshold")
+        time, edge = (None, None) if common is None else response(case, common, speed)
+        point["time_to_90_s"].append(time)
+        point["threshold_rpm"].append(edge)
+        unsure += [a for a in [admission(name, case, common)] if a is not None]
         if runaway:
             say(f"{name}: boost raised")
             sweeps.append(sweep_boost(case))
@@ -70,7 +75,8 @@ def compare(
         collectors=[case.exhaust.collectors for case in cases],
         equal_torque=at_equal,
         runaway=sweeps if runaway else None,
-        spooled=spool_too,
+        tip_in=common,
+        admission=unsure,
         trade=words.trade(names, point, spool_too),
         warnings=warnings,
     )
@@ -87,25 +93,6 @@ def _at(case: Case, rpm: float) -> Prediction | None:
         return predict(case.set_si({"run.speed": rpm * RPM}))
     except SolveError:
         return None
-
-
-def _spool(
-    point: dict[str, list[float | None]], case: Case, speed: float, wanted: bool, say: Progress, name: str
-) -> None:
-    """Time of a tip-in at part of the speed, and the threshold below the case's speed."""
-    time = edge = None
-    if wanted:
-        from ..spool.threshold import threshold
-
-        say(f"{name}: tip-in and threshold")
-        at = SPOOL_AT * speed * RPM
-        try:
-            time = spool(case.set_si({"run.speed": at}), threshold_too=False).time_to_90_s
-            edge = threshold(case, float(case.run.boost or 0.0), speed) if case.run.boost else None
-        except SolveError:
-            pass
-    point["time_to_90_s"].append(time)
-    point["threshold_rpm"].append(edge)
 
 
 def _better(key: str, values: list[float | None], names: list[str], way: int) -> str | None:

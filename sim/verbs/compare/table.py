@@ -11,10 +11,10 @@ from ...knock_words import NEUTRAL, NONE
 from ...names import RESULTS, kind_of, label_of
 from ...table_parts import _headed, _sentences, _table, value_text
 from . import words
+from .admission import admission_words
 from .result import CompareResult
 from .words import choke_words, runaway_words
 
-LABELS = {"time_to_90_s": "time to 90 % of boost", "threshold_rpm": "boost threshold"}
 MARK = " *"
 KNOCK = "knock_margin_deg"
 
@@ -34,13 +34,16 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
     for letter, name in zip(letters, result.names, strict=True):
         legend.add_row(letter, name)
     yield _headed("rivals", legend)
-    yield _headed("at the point (* the better)", _rows(result.point, result.better, result.names, letters, family))
+    yield _headed(
+        "at the point (* the better)",
+        _rows(result.point, result.better, result.names, letters, family, quick(result, family)),
+    )
     if result.equal_torque is not None:
         same = result.equal_torque
         at = value_text(same.torque_nm, "torque", family)
         yield _headed(
             f"at equal torque, {at}: the boost that gives it",
-            _rows(same.point, same.better, result.names, letters, family),
+            _rows(same.point, same.better, result.names, letters, family, {}),
         )
         yield from _sentences("not at that torque", same.missing(family))
     for key, rows in result.along.items():
@@ -56,8 +59,9 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
         yield from _sentences("about knock", [NEUTRAL])
     if any(max(row) - min(row) > 1e-4 for row in result.cylinders) or len(set(result.collectors)) > 1:
         yield _headed("residual gas of each cylinder", _cylinders(result, letters, family))
-    trades = words.trade(result.names, result.point, result.spooled, family)
+    trades = words.trade(result.names, result.point, result.tip_in is not None, family)
     yield from _sentences("what the choice trades", [trades])
+    yield from _sentences("about two entries", admission_words(result.admission, family))
     if result.runaway is not None:
         found = zip(result.names, result.runaway, strict=True)
         sentences = [runaway_words(name, one, family) for name, one in found]
@@ -66,12 +70,22 @@ def parts(result: CompareResult, family: str) -> Iterator[RenderableType]:
     yield from _sentences("caution", [GENERAL, PULLS])
 
 
+def quick(result: CompareResult, family: str) -> dict[str, str]:
+    """What the rows of the tip-in are called: at what speed, and to which boost all are timed."""
+    labels = {"threshold_rpm": "boost threshold (90 % of it)", "time_to_90_s": ""}
+    if result.tip_in is not None and result.tip_in.boost_pa is not None:
+        boost = value_text(result.tip_in.boost_pa, "pressure", family)
+        labels["time_to_90_s"] = f"{boost} at {result.tip_in.speed_rpm:.0f} rpm after"
+    return labels
+
+
 def _rows(
     point: dict[str, list[float | None]],
     better: dict[str, str | None],
     names: list[str],
     letters: list[str],
     family: str,
+    labels: dict[str, str],
 ) -> Table:
     """A row for each result, the better rival of it marked."""
     table = _table("", *letters)
@@ -84,7 +98,7 @@ def _rows(
             best = better[key] == name
             text = _cell(key, value, boost is not None, kind, family)
             cells.append(Text(text + (MARK if best else "  "), style="bold" if best else ""))
-        table.add_row(LABELS.get(key) or RESULTS[key].label, *cells)
+        table.add_row(labels.get(key) or RESULTS[key].label, *cells)
     return table
 
 

@@ -26,7 +26,7 @@ def trade(names: list[str], point: dict[str, list[float | None]], spooled: bool,
             return "None of them gives more power than another here; spool was not marched."
         return f'"{names[strong]}" {_breath(point, weak, strong, family)} than "{names[weak]}"; spool was not marched.'
     if not known:
-        return f'"{names[strong]}" gives most power; none of them gets to 90 % of its boost in the time marched.'
+        return f'"{names[strong]}" gives most power; none of them gets to the boost timed.'
     quick = min(known, key=lambda i: lag[i] or 0.0)
     if quick == strong:
         return f'"{names[quick]}" gives most power here and spools soonest too: nothing is traded between these at this point.'
@@ -36,7 +36,7 @@ def trade(names: list[str], point: dict[str, list[float | None]], spooled: bool,
 
 def _spool(point: dict[str, list[float | None]], quick: int, strong: int) -> str:
     here, there = point["time_to_90_s"][quick], point["time_to_90_s"][strong]
-    words = "gets to its boost, which the other does not in the time marched"
+    words = "gets to the boost timed, which the other does not"
     if here is not None and there is not None:
         words = f"spools {there - here:.2f} s sooner"
     a, b = point["threshold_rpm"][quick], point["threshold_rpm"][strong]
@@ -100,13 +100,19 @@ def _cost(found: Runaway, family: str) -> list[str]:
 
 def choke_words(sweeps: Sequence[Runaway]) -> list[str]:
     """Why a larger housing may choke at less boost, where one does."""
-    known = [(s.choke_boost_pa, _at(s, s.turbine_flow_kg_s, s.choke_boost_pa)) for s in sweeps if s.choke_boost_pa]
-    if all(boost >= other or flow <= least for boost, flow in known for other, least in known):
+    known = [s for s in sweeps if s.choke_boost_pa]
+    if not any(_chokes_freely(one, other) for one in known for other in known):
         return []
     return [
         "What chokes at less boost is not what passes less here: a larger throat leaves more of the expansion to the wheel, which is "
         "then at its greatest flow at a smaller expansion ratio. The ratio in brackets tells which breathes more freely."
     ]
+
+
+def _chokes_freely(one: Runaway, other: Runaway) -> bool:
+    """Whether one chokes at less boost than another though less pressure stands before it there."""
+    here, there = one.choke_boost_pa or 0.0, other.choke_boost_pa or 0.0
+    return here < there and _at(one, one.backpressure_pa, here) < _at(other, other.backpressure_pa, here)
 
 
 def _boost(found: Runaway, boost: float, family: str) -> str:

@@ -5,8 +5,6 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import numpy as np
-
 from ... import units
 from ...case import Case
 from ...errors import CaseError
@@ -100,21 +98,13 @@ def reading(goal: Goal, case: Case, found: Prediction) -> float | None:
 def boost_timed(case: Case) -> float | None:
     """The boost to which tip-ins are timed, 90 % of what that of the case itself comes to [Pa]; None where it does not."""
     found = _spooled(case)
-    if found is None or found.time_to_90_s is None:
-        return None
-    return float(np.interp(found.time_to_90_s, found.time_s, found.boost_pa))
+    return None if found is None else found.boost_timed()
 
 
 def tip_in(case: Case, boost: float | None) -> float | None:
     """Time of a tip-in at SPOOL_AT of the speed to a boost [s]; None where that is not reached."""
     found = _spooled(case) if boost is not None else None
-    if found is None or boost is None:
-        return None
-    there = np.flatnonzero(np.array(found.boost_pa) >= boost * (1.0 - 1e-9))
-    if not len(there):
-        return None
-    k = int(there[0])
-    return float(np.interp(boost, found.boost_pa[max(k - 1, 0) : k + 1], found.time_s[max(k - 1, 0) : k + 1]))
+    return None if found is None or boost is None else found.time_to(boost)
 
 
 def _spooled(case: Case) -> "SpoolResult | None":

@@ -24,9 +24,10 @@ def spool(
 
     case, family = opened(case_file, [*(changes or []), *(["spool.in_gear=true"] if gear else [])], units)
     output = Output("spool.png", plot, report, None, as_json, force)
+    from .entries import banded
     from .plot import draw
     from .run import spool as run
     from .table import print_spool
 
-    result = run(case, progress=progress)
+    result = banded(case, run(case, progress=progress))
     output.give(case, result.to_dict, partial(print_spool, result, family), partial(draw, result, family))

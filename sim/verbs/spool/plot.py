@@ -23,7 +23,13 @@ def draw(result: SpoolResult, family: str) -> Any:
             said = f"90 % of the boost after {result.time_to_90_s:.2f} s"
             axes.axvline(result.time_to_90_s, color=QUIET, linestyle=":", linewidth=1.2, label=said)
     top.set_ylabel(f"gauge pressure [{unit}]")
-    low.plot(time, turns(result.shaft_speed_rad_s) / 1e3, "-.", color=TEAL, label="turbo shaft")
+    low.plot(
+        time,
+        turns(result.shaft_speed_rad_s) / 1e3,
+        color=TEAL,
+        linewidth=1.2,
+        label="turbo shaft, with the turbine's pulses",
+    )
     low.set_ylabel(f"turbo shaft [1000 {rpm}]")
     low.set_xlabel("time after the throttle opens [s]")
     head(figure, f"{result.title}: boost after a tip-in, {result.speed_rpm:.0f} rpm")

@@ -3,6 +3,8 @@
 from dataclasses import dataclass, fields
 from typing import Any
 
+import numpy as np
+
 
 @dataclass(frozen=True)
 class SpoolResult:
@@ -28,6 +30,21 @@ class SpoolResult:
     engine_flow_kg_s: list[float]
     notes: list[str]
     warnings: list[str]
+    time_band_s: list[float | None] | None = (
+        None  # by `hotside spool` alone, of a housing with two entries: two more tip-ins
+    )
+
+    def time_to(self, boost: float) -> float | None:
+        """Time at which a boost is first there [s], linear between steps; None where it is not reached."""
+        there = np.flatnonzero(np.array(self.boost_pa) >= boost * (1.0 - 1e-9))
+        if not len(there):
+            return None
+        part = slice(max(int(there[0]) - 1, 0), int(there[0]) + 1)
+        return float(np.interp(boost, self.boost_pa[part], self.time_s[part]))
+
+    def boost_timed(self) -> float | None:
+        """The boost at 90 % of what it comes to [Pa]; None where it does not get there."""
+        return None if self.time_to_90_s is None else float(np.interp(self.time_to_90_s, self.time_s, self.boost_pa))
 
     def to_dict(self) -> dict[str, Any]:
         """The same as a plain dict, equal to the JSON output."""
