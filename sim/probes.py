@@ -8,6 +8,7 @@ from ..models import endurance, gauges
 from .records import Array
 from .sections_gauges import Probe
 from .settle import March
+from .showing import shown
 from .streams import Stream, has_manifold, stream
 
 KINDS = {"bare": gauges.BARE, "sheathed": gauges.SHEATHED, "shielded": gauges.SHIELDED}
@@ -89,14 +90,14 @@ def material(wanted: Probe) -> str:
     return WIRE if wanted.kind == "bare" else f"{wanted.sheath} sheath"
 
 
-def doubts(rows: list[dict[str, Any]], wanted: tuple[Probe, ...]) -> list[str]:
-    """Sentences where a reading leaves the range of its tolerance class or of its convection formula."""
+def doubts(rows: list[dict[str, Any]], wanted: tuple[Probe, ...], family: str) -> list[str]:
+    """Sentences, in a family of units, where a reading leaves the range of its tolerance class or of its convection formula."""
     found = []
     for number, (row, one) in enumerate(zip(rows, wanted, strict=False), 1):
         top = gauges.TOLERANCE[CLASSES[one.tolerance]][3]
         if row["reading_k"] > top:
             found.append(
-                f"Probe {number} reads {row['reading_k'] - 273.15:.0f} degC, past the {top - 273.15:.0f} degC to which "
+                f"Probe {number} reads {shown(row['reading_k'], 'temperature', family)}, past the {shown(top, 'temperature', family)} to which "
                 f"{one.tolerance} is defined: its tolerance band means nothing there."
             )
         low, high = gauges.REYNOLDS_RANGE[thermocouple(one).convection]

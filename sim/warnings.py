@@ -28,13 +28,22 @@ def warnings_of(march: March, ending: int, values: dict[str, Any]) -> list[str]:
         *_rail(march, values),
         *_ranges(march, values),
     ]
-    found += doubts(values["probes"], march.setup.case.probe)
+    found += doubts(values["probes"], march.setup.case.probe, march.setup.case.report.units)
     found += [f"Past its limit: {label_of(m['name'])}." for m in values["margins"] if m["exceeded"]]
     return found
 
 
 def _pressure(march: March, pressure: float) -> str:
     return shown(pressure, "pressure", march.setup.case.report.units)
+
+
+def _small(march: March, pressure: float) -> str:
+    """A pressure that would be shown as none."""
+    return f"{pressure / 6894.757:.3f} psi" if march.setup.case.report.units == "us" else f"{pressure:.0f} Pa"
+
+
+def _flow(march: March, flow: float) -> str:
+    return shown(flow, "mass_flow", march.setup.case.report.units)
 
 
 def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
@@ -63,7 +72,7 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
         past = (
             f"to {got} instead of {asked}"
             if got != asked
-            else f"{values['boost_pa'] - (run.boost or 0.0):.0f} Pa past {asked}"
+            else f"{_small(march, values['boost_pa'] - (run.boost or 0.0))} past {asked}"
         )
         return [f"The wastegate is too small {at}: fully open the boost creeps {past}."]
     if ending == settle.NOT_PERIODIC:
@@ -74,7 +83,7 @@ def _ending(march: March, ending: int, values: dict[str, Any]) -> list[str]:
     if ending == settle.ALTERNATES and march.pair is not None:
         (air, other), (peak, peak_other) = march.pair
         return [
-            f"Cycles go to and fro {at} between two answers: {air:.4g} and {other:.4g} kg/s of air, peaks of {_pressure(march, peak)} and "
+            f"Cycles go to and fro {at} between two answers: {_flow(march, air)} and {_flow(march, other)} of air, peaks of {_pressure(march, peak)} and "
             f"{_pressure(march, peak_other)}. Both are real; the figures here are those of one of them."
         ]
     if ending == settle.NO_FIRE:

@@ -59,8 +59,10 @@ def test_words_can_be_read_on_the_page_of_a_phone():
     sizes = [v for name, v in style.RC.items() if name.endswith("size") and not name.startswith("lines")]
     assert min([*sizes, style.LEAST]) / 72.0 * 390.0 / style.WIDTH >= 8.0
     assert style.new_figure(12.0, 3.0).get_size_inches()[0] == style.WIDTH
-    own = {p.parent.name: p.read_text() for p in ROOM.glob("verbs/*/plot.py")}
-    assert not [name for name, text in own.items() if re.search(r"fontsize=[\d.]*[0-8]\.?\d*\b", text)]
+    sizes = {
+        str(p): float(v) for p in ROOM.glob("verbs/**/*.py") for v in re.findall(r"fontsize=([\d.]+)", p.read_text())
+    }
+    assert {name: size for name, size in sizes.items() if size < style.LEAST} == {}
 
 
 def test_a_legend_takes_as_many_columns_as_there_is_room_for():

@@ -131,7 +131,7 @@ def _result(
         passes=passes,
         warnings=[],
     )
-    result.warnings.extend(words.warnings(result, found, one.unmatched))
+    result.warnings.extend(words.warnings(result, found, one.unmatched, case.report.units))
     return result
 
 

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ...showing import shown
+
 if TYPE_CHECKING:
     from .result import BurnResult
     from .trace import Trace
@@ -30,8 +32,14 @@ def smoothing(r: "BurnResult") -> str:
     return f"Smoothed: p V^1.3 by cubics in a window of {r.smooth_deg:g} deg (Savitzky & Golay 1964); the burn is then made to rise."
 
 
-def warnings(r: "BurnResult", trace: "Trace", unmatched: float) -> Iterator[str]:
-    """What is odd about a trace."""
+def signed(pressure: float, family: str) -> str:
+    """What is added to a pressure, with its sign."""
+    text = shown(pressure, "pressure", family)
+    return text if text.startswith("-") else f"+{text}"
+
+
+def warnings(r: "BurnResult", trace: "Trace", unmatched: float, family: str) -> Iterator[str]:
+    """What is odd about a trace, in a family of units."""
     if trace.left_out:
         yield f"{trace.left_out} rows that are no numbers are left out, the first in line {trace.first_left_out}."
     if r.burned_at_end < FEW:
@@ -48,7 +56,7 @@ def warnings(r: "BurnResult", trace: "Trace", unmatched: float) -> Iterator[str]
         yield f"In {100 * unmatched:.0f} % of the degrees no burning rate gives the pressure: noise before or after the burn, or a wrong peg."
     if r.peg_asked_pa is not None and abs(r.peg_asked_pa - r.peg_applied_pa) > OFF_PEG:
         yield (
-            f"The compression line asks for {1e-5 * r.peg_asked_pa:+.2f} bar, {1e-5 * r.peg_applied_pa:+.2f} bar is added: peg, phase "
+            f"The compression line asks for {signed(r.peg_asked_pa, family)}, {signed(r.peg_applied_pa, family)} is added: peg, phase "
             "or compression ratio is off."
         )
     if r.pressure_over_case is not None and abs(r.pressure_over_case - 1.0) > OFF_CASE:

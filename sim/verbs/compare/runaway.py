@@ -10,6 +10,7 @@ from ...case import Case
 from ...map_edges import off_the_turbine_map
 from ...names import label_of
 from ...prediction import Prediction
+from ...showing import shown
 from ...steady import SolveError, predict
 from .said import Said
 
@@ -66,7 +67,7 @@ def runaway(case: Case, say: Callable[[str], None] = lambda text: None) -> Runaw
         if not found.converged or not found.boost_reached or found.status != "converged":
             stopped = why(found)
             break
-        say(f"{boost / 1e5:.2f} bar")
+        say(shown(boost, "pressure", case.report.units))
         points.append(found)
         for row in found.margins:
             if row["exceeded"]:

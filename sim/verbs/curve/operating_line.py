@@ -8,7 +8,8 @@ from ....models import compressor
 from ...case import Case
 from ...errors import CaseError
 from ...machines import compressor_of
-from ...style import BRICK, HERE, INK, LIMIT, QUIET, TEAL, drawn, haloed, head, legend, new_figure, scale
+from ...showing import shown
+from ...style import BRICK, HERE, INK, LEAST, LIMIT, QUIET, TEAL, drawn, haloed, head, legend, new_figure, scale
 from ...surroundings import GAMMA_AIR, R_AIR
 from .result import CurveResult
 
@@ -87,8 +88,8 @@ def draw(case: Case, result: CurveResult, family: str) -> Any:
     speeds = axes.contour(
         flow(grid.flow), grid.ratio, turns(grid.speed) / 1e3, 8, colors=QUIET, linewidths=0.8, linestyles="--"
     )
-    haloed(axes.clabel(islands, fmt="%.0f %%", fontsize=7.5, zorder=2.5))
-    haloed(axes.clabel(speeds, fmt="%.0f", fontsize=7.5, zorder=2.5))
+    haloed(axes.clabel(islands, fmt="%.0f %%", fontsize=LEAST, zorder=2.5))
+    haloed(axes.clabel(speeds, fmt="%.0f", fontsize=LEAST, zorder=2.5))
     axes.plot(flow(grid.surge), grid.ratio, label="surge", **{**LIMIT, "color": BRICK, "linewidth": 1.8})
     axes.plot(flow(grid.choke), grid.ratio, label="choke, or where its map ends", **LIMIT)
     axes.plot([], [], color=TEAL, linewidth=0.9, label="efficiency [%]")
@@ -97,7 +98,7 @@ def draw(case: Case, result: CurveResult, family: str) -> Any:
     axes.set_xlim(0.0, float(flow(1.02 * grid.flow[-1])))
     axes.set_ylim(1.0, grid.ratio[-1])
     axes.set_xlabel(
-        f"air flow, corrected to {grid.pressure / 1e3:.1f} kPa and {grid.temperature - 273.15:.0f} degC [{unit}]"
+        f"air flow, corrected to {shown(grid.pressure, 'pressure', family)} and {shown(grid.temperature, 'temperature', family)} [{unit}]"
     )
     axes.set_ylabel("pressure ratio of the compressor")
     head(figure, f"{result.title}: the compressor along full load")
@@ -117,7 +118,7 @@ def _points(axes: Any, points: tuple[list[float], list[float], list[float]], flo
             aside,
             textcoords="offset points",
             ha=how,
-            fontsize=8,
+            fontsize=LEAST,
             zorder=6,
         )
         haloed([text])

@@ -49,7 +49,7 @@ def _pressure(axes: Any, r: CurveResult, family: str) -> None:
     shares = [y(_column(r, f"backpressure_{name}_pa")) for name in ("pipe", "turbine", "wastegate")]
     said = ("pipe after the turbine", "turbine", "wastegate passage")
     for field, hatch in zip(
-        axes.stackplot(r.speeds_rpm, *shares, colors=(SHADE, AMBER, PALE), labels=said), ("....", "", ""), strict=True
+        axes.stackplot(r.speeds_rpm, *shares, colors=(SHADE, AMBER, PALE), labels=said), ("..", "", ""), strict=True
     ):
         field.set(hatch=hatch, edgecolor=QUIET, linewidth=0.6)  # told apart in grey
     axes.plot(r.speeds_rpm, y(_column(r, "boost_pa")), "--", color=INK, linewidth=2.0, label="boost")

@@ -7,6 +7,7 @@ from ... import channels, standins, units
 from ...case import Case
 from ...channels import CLOCK, CONDITION
 from ...errors import CaseError, Refused
+from ...showing import shown
 from .forward import BALANCE
 from .logged import BALANCE_ERROR, CONDITIONS, Point
 from .unknowns import PLACE, probe_class
@@ -61,7 +62,7 @@ def point(case: Case, found: dict[str, float]) -> tuple[Point, list[str]]:
     if opening is None and _told_to_shut(case, found["boost"]):
         opening = 0.0
         assumed.append(
-            f"the boost is short of the {(case.run.boost or 0.0) / 1e5:.2f} bar asked for: the wastegate should be shut"
+            f"the boost is short of the {shown(case.run.boost or 0.0, 'pressure', case.report.units)} asked for: the wastegate should be shut"
         )
     if opening is not None:
         readings[BALANCE], own[BALANCE] = 0.0, 2.0 * BALANCE_ERROR

@@ -37,6 +37,21 @@ def force_text(force: float, check: Check) -> str:
     return f"{pounds:.0f} lbf"
 
 
+def length_text(length: float, check: Check, decimals: int = 1) -> str:
+    """A length for a sentence, in the units of the case."""
+    return (
+        f"{length / 0.0254:.{decimals + 2}f} in"
+        if check.case.report.units == "us"
+        else f"{1e3 * length:.{decimals}f} mm"
+    )
+
+
+def _torque(torque: float, check: Check) -> str:
+    """A torque for a sentence, to three figures, in the units of the case."""
+    how = FAMILIES[check.case.report.units]["torque"]
+    return f"{torque / how.factor:.3g} {how.unit}"
+
+
 def torque_text(value: float | None, family: str) -> str:
     """A torque with one decimal where it is small."""
     if value is None:
@@ -52,13 +67,13 @@ def warnings_of(
     """Sentences about one result, the graver first."""
     fitted = clamps[check.fitted]
     found = [*_clamp(check, fitted), *_tightening(check, lowest), *_washers(check, clamps), *_temperatures(check, rows)]
-    found += [*_boss(boss)] if boss is not None else []
+    found += [*_boss(boss, check)] if boss is not None else []
     found += [f"Prediction: {sentence}" for sentence in check.heat.warnings]
     f = check.flange
     if not {"studs", "thread"} & f.model_fields_set:
         found.append(
             f"The case does not describe its flange: a stand-in is checked, {f.studs} studs {f.thread} of {f.stud_metal} through two "
-            f"flanges of {1e3 * f.near_thickness:g} and {1e3 * f.far_thickness:g} mm; write [flange] with your own."
+            f"flanges of {length_text(f.near_thickness, check)} and {length_text(f.far_thickness, check)}; write [flange] with your own."
         )
     return found
 
@@ -68,7 +83,7 @@ def _clamp(check: Check, fitted: Mapping[str, bolting.Clamp]) -> Iterator[str]:
     if usual.plastic > 0.0:
         yield (
             f"The studs yield hot: {f.thread} of {f.stud_metal} at {temperature_text(check.hot.stud, check)} bears "
-            f"{force_text(built.joint.hot_yield_force, check)}; stretched for good by {1e3 * usual.plastic:.3f} mm it comes back cold "
+            f"{force_text(built.joint.hot_yield_force, check)}; stretched for good by {length_text(usual.plastic, check, 3)} it comes back cold "
             f"with {force_text(usual.cooled, check)} of {force_text(usual.tightened, check)}. More torque only stretches it further."
         )
     elif fitted["highest"].plastic > 0.0:
@@ -92,7 +107,7 @@ def _left(check: Check, when: str, force: float, gap: float, surely: bool) -> It
     """Whether the clamp that sticky threads leave is enough; `surely` where usual ones do not leave enough either."""
     clamp, who = check.flange.studs * force, "" if surely else " with sticky threads"
     if force <= 0.0 or gap > 0.0:
-        yield f"The joint is loose {when}{who}, with {1e3 * gap:.3f} mm of play."
+        yield f"The joint is loose {when}{who}, with {length_text(gap, check, 3)} of play."
     elif clamp < check.gas:
         yield f"The gas opens the joint {when}{who}: {force_text(clamp, check)} of clamp against {force_text(check.gas, check)}."
     elif clamp < check.wanted:
@@ -108,18 +123,18 @@ def _tightening(check: Check, lowest: float | None) -> Iterator[str]:
         )
     elif lowest > state.highest:
         yield (
-            f"No torque does both: {lowest:.3g} Nm is needed with sticky threads, and past {state.highest:.3g} Nm slippery ones "
+            f"No torque does both: {_torque(lowest, check)} is needed with sticky threads, and past {_torque(state.highest, check)} slippery ones "
             "bring the stud to its limit; better lubrication narrows the scatter."
         )
     if f.torque is not None and f.torque > state.highest:
         high = check.preload["highest"]
         worst = "past yield" if high > state.yields else f"to {100.0 * high / state.yields:.0f} % of yield"
         yield (
-            f"flange.torque = {f.torque:.3g} Nm is more than the {state.highest:.3g} Nm this stud takes {state.surface}: slippery "
+            f"flange.torque = {_torque(f.torque, check)} is more than the {_torque(state.highest, check)} this stud takes {state.surface}: slippery "
             f"threads bring it {worst}, {force_text(high, check)}."
         )
     if f.torque is not None and lowest is not None and f.torque < lowest:
-        yield f"flange.torque = {f.torque:.3g} Nm is less than the {lowest:.3g} Nm that sticky threads need."
+        yield f"flange.torque = {_torque(f.torque, check)} is less than the {_torque(lowest, check)} that sticky threads need."
 
 
 def _washers(check: Check, clamps: Mapping[str, Mapping[str, bolting.Clamp]]) -> Iterator[str]:
@@ -153,11 +168,11 @@ def _temperatures(check: Check, rows: list[dict[str, Any]]) -> Iterator[str]:
             yield f"The thread strips: {force_text(row['value'], check)} on a thread that bears {force_text(row['limit'], check)}."
 
 
-def _boss(boss: Mapping[str, Any]) -> Iterator[str]:
+def _boss(boss: Mapping[str, Any], check: Check) -> Iterator[str]:
     whole, needed, height = boss["whole_thread_m"], boss["whole_thread_needed_m"], boss["boss_height_needed_m"]
     if whole < needed:
-        cure = f"; a flat boss {1e3 * height:.1f} mm above the crown would" if height else ""
-        yield f"The hole for {boss['thread']} finds {1e3 * whole:.1f} mm of whole thread and asks for {1e3 * needed:.1f} mm{cure}."
+        cure = f"; a flat boss {length_text(height, check)} above the crown would" if height else ""
+        yield f"The hole for {boss['thread']} finds {length_text(whole, check)} of whole thread and asks for {length_text(needed, check)}{cure}."
     for row in boss["margins"][1:]:
         if row["exceeded"]:
             yield f"{row['name'].rsplit('_', 1)[0].replace('_', ' ').capitalize()} is past its limit."

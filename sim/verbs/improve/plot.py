@@ -12,7 +12,7 @@ from .goal import KINDS
 from .result import ImproveResult
 
 LINE = 26  # letters of a row's name before it is parted
-FREE, PAST, FALLS = (TEAL, "o", ""), (BRICK, "X", "////"), (AMBER, "v", "....")  # colour, marker, hatch
+FREE, PAST, FALLS = (TEAL, "o", ""), (BRICK, "X", "////"), (AMBER, "v", "..")  # colour, marker, hatch
 MOST = 16
 
 

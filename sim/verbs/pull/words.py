@@ -60,7 +60,7 @@ def warnings_of(case: Case, points: list[Point], probes: list[dict[str, Any]], d
     for probe in past:
         found.append(
             f"The probe in {probe['location']} would settle past its ceiling from {probe['lift_at_rpm']:.0f} rpm on, while its needle "
-            f"still shows {probe['lift_k'] - 273.15:.0f} degC."
+            f"still shows {shown(probe['lift_k'], 'temperature', case.report.units)}."
         )
     slow = [p for p in probes if 3.0 * p["time_constant_s"][-1] > duration]
     if slow:
