@@ -11,8 +11,7 @@ from .case import Case
 from .cautions import cautions
 from .gauge_tables import hot_side, materials_table, pressure_tap, probe_tables
 from .guesses import worth_measuring
-from .knock_words import NONE as NONE_FOUND
-from .knock_words import about_knock
+from .knock_words import about_knock, in_place
 from .names import RESULTS, kind_of, label_of, unit_of
 from .table_parts import NONE as NONE
 from .table_parts import _difference, _headed, _sentences, _table, value_text
@@ -27,7 +26,7 @@ SPRAY = (
     "Drops that evaporate before the inlet closes cool the charge and let more of it in; what wets a wall, or evaporates later, lets in "
     "none. How much does which is a judgement without source (injection.evaporation_share): compare the rows."
 )
-ABSENT = {"knock_onset_deg": "no knock", "knock_margin_deg": NONE_FOUND}  # what it means where there is none
+ABSENT = {"knock_onset_deg": "no knock", "knock_margin_deg": ""}  # what it means where there is none
 FIRST = 8  # stand-ins named in the print
 SHORT = {
     "lambda_ratio": "lambda", "spark_advance_deg": "spark", "exhaust_temperature_k": "gas out",
@@ -61,7 +60,7 @@ def parts(result: Mapping[str, Any], case: Case, family: str) -> Iterator[Render
     yield from hot_side(result.get("parts") or [], family)
     for group in ("cylinder", "burn and knock"):
         yield from _readings(group, result, family)
-    yield from _spray(result.get("spray_band") or [], family)
+    yield from _spray(result.get("spray_band") or [], family, in_place(result) if "knock_integral" in result else NONE)
     others = [name for name in result if name not in RESULTS and _scalar(result[name]) and result[name] != "converged"]
     yield from _rows("besides", [name for name in others if result[name] is not None], result, family)
     yield from _margins(result.get("margins") or [], family)
@@ -91,7 +90,7 @@ def _rows(title: str, names: list[str], result: Mapping[str, Any], family: str) 
     table = Table.grid(padding=(0, 3))
     for name in names:
         text = value_text(result[name], kind_of(name), family)
-        table.add_row(label_of(name), ABSENT.get(name, text) if result[name] is None else text)
+        table.add_row(label_of(name), (ABSENT.get(name, text) or in_place(result)) if result[name] is None else text)
     table.columns[1].justify = "right"
     yield _headed(title, table)
 
@@ -108,21 +107,21 @@ def _margins(margins: list[Mapping[str, Any]], family: str) -> Iterator[Renderab
     yield _headed("margins", table)
 
 
-def _spray(band: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:
+def _spray(band: list[Mapping[str, Any]], family: str, none: str) -> Iterator[RenderableType]:
     """Readings at both ends of what is not known of a spray."""
     if not band:
         return
     table = _table("from the charge", "air", "power", "knock", "bad cycle", "probe")
     for row in band:
-        table.add_row(*spray_cells(row, family))
+        table.add_row(*spray_cells(row, family, none))
     yield _headed("the spray's heat, as far as it is not known", Group(table, Text(SPRAY)))
 
 
-def spray_cells(row: Mapping[str, Any], family: str) -> list[str]:
-    """A row of the band of a spray."""
+def spray_cells(row: Mapping[str, Any], family: str, none: str) -> list[str]:
+    """A row of the band of a spray; none : what stands for a knock margin that is not there."""
     kinds = ("fraction", "mass_flow", "power", "angle", "angle", "temperature")
     cells = [value_text(value, kind, family) for value, kind in zip(row.values(), kinds, strict=True)]
-    return [NONE_FOUND if c == NONE and k == "angle" else c for c, k in zip(cells, kinds, strict=True)]
+    return [none if c == NONE and k == "angle" else c for c, k in zip(cells, kinds, strict=True)]
 
 
 def _cylinders(cylinders: list[Mapping[str, Any]], family: str) -> Iterator[RenderableType]:

@@ -126,11 +126,12 @@ def test_no_limit_is_said_in_one_sentence():
     assert 0 < peak < len(sparks) - 1
     assert required[peak] < 98.0
     (text,) = knock_words.about_knock([vars(predict(case))])
+    assert knock_words.in_place(vars(predict(case))) == "no limit"
     assert text.startswith("No spark makes this fuel knock here: octane required stays below the fuel's")
     assert knock_words.about_knock([vars(predict(load())), None]) == []
     both = knock_words.about_knock([vars(predict(load())), vars(predict(case))])
     assert len(both) == 1
-    assert "where the margin is none" in both[0]
+    assert 'where the margin is "no limit"' in both[0]
 
 
 def test_what_knocks_at_every_spark_is_said():
@@ -138,6 +139,7 @@ def test_what_knocks_at_every_spark_is_said():
     p = predict(case)
     assert p.knock_integral > 1.0
     assert p.knock_margin_deg is None
+    assert knock_words.in_place(vars(p)) == "all knock"
     assert knock_words.about_knock([vars(p)]) == [
         "Every spark tried knocks here: no retard to 30 deg after top dead centre takes it away."
     ]

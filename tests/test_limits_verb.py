@@ -16,6 +16,7 @@ from hotside.sim.verbs.limits import region, run
 from hotside.sim.verbs.limits.allowance import allowance
 from hotside.sim.verbs.limits.knock_band import unseen, with_band
 from hotside.sim.verbs.limits.points import SHORT, Points, none, scale
+from hotside.sim.verbs.limits.settings import AXES
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
 DIVIDED = load(EXAMPLES / "divided_four.toml").set_all({"run.boost": "0.8 bar", "run.spark_advance": "12 deg"})
@@ -42,6 +43,12 @@ def inside():
 @pytest.fixture(scope="module")
 def outside():
     return quick(UNEVEN)
+
+
+def limits_alone(case):
+    """What `limits` gives of one thing turned at a time."""
+    points, start = Points(case), run.setting_of(case)
+    return [run._alone(points, start, axis, way) for axis, way in run._ways(start)]
 
 
 def replayed(case, words):
@@ -142,6 +149,24 @@ def test_a_hand_search_finds_the_same_boost(inside):
 
 
 # ------------------------------------------------------------------------------------------------------ what it says
+
+
+def test_no_boost_is_searched_at_which_the_ratio_to_it_is_gone():
+    """From 5 kPa down the ratio is not given, and its limit with it: what is past it just above would seem to come in there."""
+    found = predict(DIVIDED.set("run.boost", f"{AXES['boost'].low} Pa"))
+    assert found.backpressure_ratio is not None
+    assert any(row["name"] == "backpressure_ratio" for row in found.margins)
+    low = [row for row in limits_alone(DIVIDED.set("run.lambda", 0.98)) if row["direction"] == "less boost"]
+    assert all(
+        end is None or end["boost_pa"] >= AXES["boost"].low for row in low for end in (row["edge"], row["backed_off"])
+    )
+
+
+def test_the_band_of_knock_is_that_of_the_point(outside):
+    """It is wider at less boost, and what is backed off takes it as it is there."""
+    found = predict(UNEVEN)
+    band = found.knock_limited_spark_deg - found.knock_limited_spark_short_delay_deg
+    assert f"needs {band:.1f} deg less spark at this point" in outside.knock[0]
 
 
 def test_inside_names_the_limit_of_each_direction(inside):

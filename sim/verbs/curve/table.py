@@ -7,7 +7,7 @@ from rich.text import Text
 
 from ...case import Case
 from ...cautions import GENERAL, PULLS
-from ...knock_words import NONE, about_knock
+from ...knock_words import about_knock, in_place
 from ...table_parts import _difference, _headed, _sentences, _table, value_text
 from ...table_print import margin_kind
 from ..limits.table import short
@@ -71,7 +71,7 @@ def _engine(r: CurveResult, family: str) -> RenderableType:
     for n, p in zip(r.speeds_rpm, r.points, strict=True):
         cells = ["-"] * len(names) if p is None else [value_text(p[name], kind, family) for name, kind in names]
         if p is not None and p["knock_margin_deg"] is None:
-            cells[3] = NONE
+            cells[3] = in_place(p)
         table.add_row(f"{n:.0f} rpm", *cells)
     return _headed("boost, heat, knock", table)
 

@@ -124,6 +124,7 @@ def costs(point: Mapping[str, Any]) -> dict[str, Any]:
         "turbine_inlet_temperature_k",
         "exhaust_temperature_k",
         "knock_margin_deg",
+        "knock_integral",
         "backpressure_ratio",
         "boost_pa",
     )

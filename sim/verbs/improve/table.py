@@ -7,6 +7,7 @@ from rich.console import Console, Group, RenderableType
 from rich.text import Text
 
 from ...cautions import GENERAL, PULLS
+from ...knock_words import in_place
 from ...names import kind_of
 from ...sections import SPECS
 from ...table_parts import _difference, _headed, _sentences, _table, value_text
@@ -16,7 +17,6 @@ from .result import ImproveResult
 
 UNITS = {"angle": "deg", "spark": "deg", "event": "deg", "after_tdc": "deg", "temperature": "K"}  # of a step
 FELT = 12  # sensitivities printed
-NO_KNOCK = "no limit"  # no spark knocks
 HARMLESS = "without passing a limit, going farther past one or letting the boost creep"
 NO_HARM = "passes no limit, goes no farther past one and keeps the boost in hand"
 RANKING = (
@@ -111,7 +111,10 @@ def _costs(c: dict[str, Any], family: str, spool: bool) -> list[str]:
     probe = c[PROBE] if c[PROBE] is not None else c["exhaust_temperature_k"]
     ratio = "-" if c["backpressure_ratio"] is None else f"{c['backpressure_ratio']:.2f}"
     cells = [value_text(c["power_w"], "power", family), value_text(probe, "temperature", family)]
-    cells += [NO_KNOCK if c["knock_margin_deg"] is None else value_text(c["knock_margin_deg"], "angle", family), ratio]
+    cells += [
+        in_place(c) if c["knock_margin_deg"] is None else value_text(c["knock_margin_deg"], "angle", family),
+        ratio,
+    ]
     return cells + ([value_text(c.get("time_to_90_s"), "time", family)] if spool else [])
 
 

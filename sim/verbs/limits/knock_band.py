@@ -53,10 +53,11 @@ def said(case: Case, points: Iterable[Rows]) -> list[str]:
     known = [row for rows in points for row in rows.values() if "band_deg" in row]
     if not known:
         return []
-    seen = [row["band_deg"] for row in known if not row.get("no_limit")]
-    needs = f" needs up to {max(seen):.1f} deg less spark" if seen else " does knock"
+    seen = {round(row["band_deg"], 1) for row in known if not row.get("no_limit")}
+    most = f"{max(seen):.1f} deg less spark" if seen else ""
+    needs = f" needs {most} at this point" if len(seen) == 1 else f" needs up to {most}" if seen else " does knock"
     return [
         f"Octane does not tell all of a fuel: one that ignites in 20 % less time{needs}, and what is backed off keeps clear of that "
-        "too. Beyond it, add spark a degree at a time with knock listened for. Once it is heard at a known spark and boost, set "
+        "too, by what it is at each setting. Beyond it, add spark a degree at a time with knock listened for. Once it is heard at a known spark and boost, set "
         f"{STATED} so that predict puts the limit there; {math.hypot(TIMING, OCTANE):.1f} deg of allowance are then left."
     ]

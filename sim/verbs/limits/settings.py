@@ -20,8 +20,9 @@ class Axis(NamedTuple):
     up: str
 
 
+LEAST = 5.1e3  # boost below which none is searched: from 5 kPa down predict gives no ratio to it, and that limit is gone [Pa]
 AXES = {
-    "boost": Axis("run.boost", "pressure", 0, 5e3, 3e4, 0.0, 6e5, "less boost", "more boost"),
+    "boost": Axis("run.boost", "pressure", 0, 5e3, 3e4, LEAST, 6e5, "less boost", "more boost"),
     "spark": Axis("run.spark_advance", "angle", 4, 1.0, 4.0, -25.0, 55.0, "later spark", "earlier spark"),
     "mixture": Axis("run.lambda", "number", 6, 0.02, 0.06, 0.60, 1.20, "richer", "leaner"),
 }

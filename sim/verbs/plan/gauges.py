@@ -62,13 +62,18 @@ def _probe(case: Case, row: dict[str, Any], behind: float | None) -> dict[str, A
 
 
 def _backpressure(case: Case, p: Prediction) -> dict[str, Any]:
-    """What a tap before the turbine shows, whether the case has one or not."""
-    band = max(MODEL_PRESSURE * p.backpressure_pa, LEAST_BACKPRESSURE_BAND)
-    edge = case.limits.backpressure_ratio * (p.boost_pa or 0.0) * (1.0 - MODEL_PRESSURE / 2.0)
-    lift = p.backpressure_pa + 2.0 * band
-    return _row(
-        "backpressure_pa", "before the turbine", p.backpressure_pa, band, min(lift, max(edge, p.backpressure_pa + band))
+    """What the tap of the case shows, or one before the turbine where it has none.
+
+    In a runner the pressure stands some per cent above that before the turbine, by which its limit is moved.
+    """
+    tap = p.pressure_tap
+    shown = p.backpressure_pa if tap is None else float(tap["reading_pa"])
+    band = max(MODEL_PRESSURE * shown, LEAST_BACKPRESSURE_BAND)
+    edge = (
+        case.limits.backpressure_ratio * (p.boost_pa or 0.0) * (1.0 - MODEL_PRESSURE / 2.0) + shown - p.backpressure_pa
     )
+    place = "before the turbine" if tap is None else str(tap["location"])
+    return _row("backpressure_pa", place, shown, band, min(shown + 2.0 * band, max(edge, shown + band)))
 
 
 def _mixture(p: Prediction) -> dict[str, Any]:

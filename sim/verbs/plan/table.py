@@ -8,7 +8,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from ...knock_words import NONE
+from ...knock_words import NOWHERE
 from ...names import label_of
 from ...showing import FAMILIES
 from ...table_parts import _difference, _headed, _sentences, value_text
@@ -94,7 +94,13 @@ def _pulls(r: PlanResult, family: str) -> RenderableType:
             _band(gauge(pull, "backpressure_pa"), family),
             pull["next"],
         )
-    return _headed(f"set this, and read this ({_units(family)}, deg; turbine: pressure before it)", table)
+    return _headed(f"set this, and read this ({_units(family)}, deg; turbine: {_tapped(r)})", table)
+
+
+def _tapped(r: PlanResult) -> str:
+    """Which pressure the card's column of the turbine is."""
+    place = str(gauge(r.pulls[0], "backpressure_pa")["place"])  # type: ignore[index]
+    return f"pressure at the tap, {place}" if r.has_tap else "pressure before it"
 
 
 def _lifts(r: PlanResult, family: str) -> RenderableType:
@@ -117,7 +123,7 @@ def _lifts(r: PlanResult, family: str) -> RenderableType:
 def _room(pull: dict[str, Any]) -> str:
     """Spark degrees to knock, of the bad cycle where it has any."""
     room = pull["knock_margin_bad_cycle_deg"]
-    return NONE if room is None else f"{room:.1f} deg"
+    return NOWHERE if room is None else f"{room:.1f} deg"
 
 
 def _probes(r: PlanResult, family: str) -> Iterator[RenderableType]:

@@ -8,6 +8,7 @@ from ...case import Case
 from ...cautions import cautions
 from ...errors import CaseError
 from ...gauge_tables import place_text, shortened
+from ...knock_words import in_place
 from ...names import RESULTS, kind_of, label_of
 from ...prediction import Prediction
 from ...report.living import living
@@ -53,9 +54,7 @@ def sections(result: Prediction, case: Case, family: str, command: str = "hotsid
         Section("Margins", list(_margins(result.margins, family)) + ([result.warnings] if result.warnings else [])),
         Section("Caution", [cautions(turbo=not case.is_bench, tap=case.pressure_tap is not None)], kind="caution"),
         Section("One cycle", [living(draw(result, case, family), _shown(result, case, family))]),
-        Section(
-            "Readings", [t for g in GROUPS[:4] for t in _readings(g, given, family)] + _spray(result.spray_band, family)
-        ),
+        Section("Readings", [t for g in GROUPS[:4] for t in _readings(g, given, family)] + _spray(result, family)),
         Section("Gauges and hot parts", list(_gauges(given, family))),
         Section("Cylinders", list(_cylinders(result.cylinders, family))),
         *_card(case, family),
@@ -105,11 +104,11 @@ def _scalars(caption: str, names: list[str], given: Mapping[str, Any], family: s
         yield Table(caption, ("reading", "value", "name in Python and JSON"), rows, "named")
 
 
-def _spray(band: list[dict[str, Any]] | None, family: str) -> list[Any]:
+def _spray(result: Prediction, family: str) -> list[Any]:
     """Readings at both ends of what is not known of a spray."""
-    if not band:
+    if not result.spray_band:
         return []
-    rows = [tuple(spray_cells(row, family)) for row in band]
+    rows = [tuple(spray_cells(row, family, in_place(vars(result)))) for row in result.spray_band]
     heads = ("from the charge", "air", "power", "knock margin", "bad cycle", "hottest probe")
     return [Table("the spray's heat, as far as it is not known", heads, rows), [SPRAY]]
 
