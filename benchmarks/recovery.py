@@ -19,9 +19,10 @@ from pathlib import Path
 
 import numpy as np
 from hotside.sim import Case, diagnose, load
+from hotside.sim.engine_readings import gauges
 from hotside.sim.settle import BOOST_SHORT
 from hotside.sim.setup import prepare
-from hotside.sim.steady import gauges, solve
+from hotside.sim.steady import solve
 from hotside.sim.verbs.diagnose.phrases import chance, departs
 from hotside.sim.verbs.diagnose.unknowns import Unknown, offset, offsets_of, unknowns, values_of
 

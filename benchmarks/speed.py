@@ -21,9 +21,10 @@ import cantera_reactor
 import numpy as np
 import recovery
 from hotside.sim import closed, curve, load
+from hotside.sim.balance import NOTHING
 from hotside.sim.case import Case
 from hotside.sim.knock_limit import closed_at
-from hotside.sim.settle import NOTHING, March
+from hotside.sim.settle import March
 from hotside.sim.setup import prepare
 from hotside.sim.steady import predict, solve
 

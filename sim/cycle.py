@@ -5,9 +5,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..models import combustion, gas, geometry, turbine
+from ..models import gas, geometry
 from ..models.compiled import allocating, compiled, inlined
-from . import chain, closed, recording, zones
+from . import books, chain, closed, late_burn, recording, zones
 from . import exchange as ex
 from .records import (
     C_ENERGY,
@@ -25,8 +25,6 @@ from .records import (
     Engine,
     K,
 )
-
-IGNITES = 1000.0  # gas in the manifold burns on above this; about where carbon monoxide lights, from memory, med [K]
 
 
 class Desk(NamedTuple):
@@ -148,7 +146,7 @@ def step(
     move_one, move_two = np.int64(ex.L_MOVE0), np.int64(ex.L_MOVE1)
     h = width * seconds
     if goes_on and engine.runner_opening == 0.0 and all_shut(open_):  # of a bench with its valves shut nothing moves
-        book_pipes(n, S, account, width)
+        books.book_pipes(n, S, account, width)
         for j in range(n):
             S[0, j, ex.S_LAST] = 0.0
         return
@@ -212,159 +210,24 @@ def step(
         if v >= n or open_[v]:
             heat = drain(S, one, v, content, 0.5 * h) + drain(S, two, v, content, 0.5 * h)
             content[v, C_T] = S[1, v, ex.S_T]
-            book_heat(engine, wall, stream, S, account, collector, v, h, heat)
-    book_pipes(n, S, account, width)
+            books.book_heat(engine, wall, stream, S, account, collector, v, h, heat)
+    books.book_pipes(n, S, account, width)
     for j in range(n):
         for i in range(2):
             amount = L[2 * n + j, ex.L_MOVE0 + i]
             up = n + j if amount >= 0.0 else 2 * n + int(inputs[j, IN_ENTRY])
             account[j, ex.A_MOUTH_ENTHALPY] += amount * S[i, up, ex.S_H]
         if open_[j]:
-            book_cylinder(engine, S, L, stream, kept, account, j, local[j], width, h)
+            books.book_cylinder(engine, S, L, stream, kept, account, j, local[j], width, h)
             if kept[j, KEPT_ALIGHT] > 0.0:
-                burn_on(engine, kept[j], content[j], account[j], width, L[n + j, ex.L_MOVE0] + L[n + j, ex.L_MOVE1])
+                late_burn.burn_on(
+                    engine, kept[j], content[j], account[j], width, L[n + j, ex.L_MOVE0] + L[n + j, ex.L_MOVE1]
+                )
     for c in range(engine.collectors):
-        book_collector(engine, point, machine, S, L, collector, c, width)
+        books.book_collector(engine, point, machine, S, L, collector, c, width)
     if engine.afterburning == 1:
         for v in range(n, nv):
-            burn_out(content, v, elements)
-
-
-@inlined
-def book_pipes(n, S, account, width):
-    """Mean pressure and temperature in the runners, over a step."""
-    for j in range(n):
-        account[j, ex.A_RUNNER_P] += 0.5 * width * (S[0, n + j, ex.S_P] + S[1, n + j, ex.S_P])
-        account[j, ex.A_RUNNER_T] += 0.5 * width * (S[0, n + j, ex.S_T] + S[1, n + j, ex.S_T])
-
-
-@inlined
-def book_heat(engine, wall, stream, S, account, collector, v, h, heat):
-    """Wall heat of volume v over a step, and the means that set wall temperatures."""
-    n = engine.cylinders
-    T = 0.5 * (S[0, v, ex.S_T] + S[1, v, ex.S_T])
-    if v < n:
-        account[v, ex.A_WALL_HEAT] += heat
-    elif v < 2 * n:
-        j = v - n
-        ha = h * stream[j, ex.I_PIPE]
-        account[j, ex.A_HA] += ha
-        account[j, ex.A_HAT] += ha * T
-        runner = ha * (T - wall[j])
-        account[j, ex.A_RUNNER_HEAT] += runner
-        account[j, ex.A_PORT_HEAT] += heat - runner
-    else:
-        c = chain.collector_of(engine, v)
-        ha = h * S[0, v, ex.S_HA]
-        collector[c, ex.B_HA] += ha
-        collector[c, ex.B_HAT] += ha * T
-        collector[c, ex.B_HEAT] += heat
-
-
-@inlined
-def book_cylinder(engine, S, L, stream, kept, account, j, local, width, h):
-    """Piston work, charge drawn and gas let out by open cylinder j over a step."""
-    n = engine.cylinders
-    work = 0.5 * h * (S[0, j, ex.S_P] * S[0, j, ex.S_RATE] + S[1, j, ex.S_P] * S[1, j, ex.S_RATE])
-    account[j, ex.A_WORK_PUMP if 180.0 < local + 0.5 * width < 540.0 else ex.A_WORK_OPEN] += work
-    drawn = 0.0
-    for i in range(2):
-        amount = L[j, ex.L_MOVE0 + i]
-        if amount != 0.0:
-            account[j, ex.A_FRESH] += ex.settle_port(kept, stream, S, i, j, amount)
-            account[j, ex.A_INTAKE_BACK] += max(-amount, 0.0)
-            drawn += amount
-        amount = L[n + j, ex.L_MOVE0 + i]
-        if amount != 0.0:
-            up = j if amount > 0.0 else n + j
-            account[j, ex.A_OUT_MASS] += amount
-            account[j, ex.A_OUT_ENTHALPY] += amount * S[i, up, ex.S_H]
-            account[j, ex.A_BACKFLOW] += max(-amount, 0.0)
-            for k in range(K):
-                account[j, ex.A_SPECIES + k] += amount * S[i, up, ex.S_Y + k]
-    stream[j, ex.I_DEMAND] = drawn
-
-
-@inlined
-def book_collector(engine, point, machine, S, L, b, c, width):
-    """Turbine and wastegate of collector c over one step."""
-    n = engine.cylinders
-    v, lt = 2 * n + c, 3 * n + 2 * c
-    b[c, ex.B_P] += 0.5 * width * (S[0, v, ex.S_P] + S[1, v, ex.S_P])
-    b[c, ex.B_T] += 0.5 * width * (S[0, v, ex.S_T] + S[1, v, ex.S_T])
-    if engine.has_turbine == 0:
-        return
-    p4, tip = point.outlet_pressure, point.tip_speed
-    size, beside = turbine.beside_first(machine, c), turbine.beside_first(machine, 1 - c)
-    for i in range(2):
-        p, T, r, g = S[i, v, ex.S_P], S[i, v, ex.S_T], S[i, v, ex.S_R], S[i, v, ex.S_G]
-        m, waste = L[lt, ex.L_MOVE0 + i], L[lt + 1, ex.L_MOVE0 + i]
-        ideal = m * turbine.turbine_work(p, T, r, g, p4)
-        full = 1.0
-        if engine.collectors == 2:
-            full = turbine.admission(machine, m / size, L[3 * n + 2 * (1 - c), ex.L_MOVE0 + i] / beside)
-        b[c, ex.B_TURBINE_MASS] += m
-        b[c, ex.B_TURBINE_ENTHALPY] += m * S[i, v, ex.S_H]
-        b[c, ex.B_TURBINE_IDEAL] += ideal
-        b[c, ex.B_TURBINE_WORK] += full * ideal * turbine.turbine_efficiency(machine, p, T, r, g, p4, tip)
-        b[c, ex.B_WASTE_MASS] += waste
-        b[c, ex.B_WASTE_ENTHALPY] += waste * S[i, v, ex.S_H]
-        for k in range(K):
-            b[c, ex.B_SPECIES + k] += (m + waste) * S[i, v, ex.S_Y + k]
-        if i == 0 and p > p4 and L[lt, ex.L_F1] >= 0.99 * size * turbine.maximum_flow(machine, p, T, r, tip):
-            b[c, ex.B_CHOKED_MASS] += m + L[lt, ex.L_MOVE1]
-
-
-@compiled
-def burn_on(engine, kept, content, account, width, out):
-    """Burning that outlasted the opening of the exhaust valve goes on, in what has not left."""
-    burn = engine.burn
-    total = max(out, 0.0)
-    for k in range(K):
-        total += content[k]
-    kept[KEPT_LEFT] *= 1.0 - max(out, 0.0) / total
-    x0, _ = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, kept[KEPT_Y])
-    kept[KEPT_Y] += kept[KEPT_RATE] * width
-    x1, _ = combustion.wiebe(burn.wiebe_a, burn.wiebe_m, kept[KEPT_Y])
-    burned = kept[KEPT_LEFT] * (x1 - x0) / max(1.0 - x0, 1e-12)
-    for k in range(K):  # never more than is there
-        change = kept[KEPT_MIX + k]
-        if change < 0.0 and content[k] + burned * change < 0.0:
-            burned = max(-content[k] / change, 0.0)
-    kept[KEPT_LEFT] -= burned
-    for k in range(K):
-        content[k] += burned * kept[KEPT_MIX + k]
-    account[ex.A_BURNED_LATE] += burned
-    if x1 > 0.9999:
-        kept[KEPT_ALIGHT] = 0.0
-
-
-@compiled
-def burn_out(content, v, elements):
-    """Let carbon monoxide, hydrogen and fuel burn with the oxygen beside them in a volume that is hot enough.
-
-    At once and completely: the upper bound of what afterburning can do. Energies are absolute, so the heat shows in the
-    temperature by itself.
-    """
-    if content[v, C_T] < IGNITES:
-        return
-    wanted = 0.0  # oxygen atoms that complete combustion would take [kmol]
-    for k in (gas.CO, gas.H2, gas.FUEL):
-        need = 2.0 * elements[k, 0] + 0.5 * elements[k, 1] - elements[k, 2]
-        wanted += content[v, k] * need
-    there = content[v, gas.O2] * elements[gas.O2, 2]
-    if wanted <= 0.0 or there <= 0.0:
-        return
-    share = min(1.0, there / wanted)
-    carbon = hydrogen = 0.0
-    for k in (gas.CO, gas.H2, gas.FUEL):
-        burned = share * content[v, k]
-        carbon += burned * elements[k, 0]
-        hydrogen += burned * elements[k, 1]
-        content[v, k] -= burned
-    content[v, gas.O2] -= share * wanted / elements[gas.O2, 2]
-    content[v, gas.CO2] += carbon / elements[gas.CO2, 0]
-    content[v, gas.H2O] += hydrogen / elements[gas.H2O, 1]
+            late_burn.burn_out(content, v, elements)
 
 
 @compiled

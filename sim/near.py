@@ -13,9 +13,10 @@ import numpy as np
 
 from . import closed, surroundings
 from . import exchange as ex
+from .balance import SETTLED, WASTEGATE
 from .mixing import Mix, again
 from .records import C_T, IN_H, IN_OFFSET, Array, K, Memory
-from .settle import CONVERGED, SETTLED, WASTEGATE, Broken, March
+from .settle import CONVERGED, Broken, March
 from .setup import Setup
 from .surroundings import (
     SET_BOOST,

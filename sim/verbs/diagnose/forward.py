@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from ... import dotted, recording, settle, steady, surroundings
+from ... import balance, dotted, engine_readings, recording, settle, steady, surroundings
 from ...case import Case
 from ...errors import CaseError
 from ...records import IN_H, N_INPUT, Array
@@ -71,7 +71,7 @@ class Stand:
     def _cold(self, setup: Setup) -> March:
         march = March.of(setup)
         march.begin()
-        march.run(settle.WASTEGATE, 1e-3, 25)
+        march.run(balance.WASTEGATE, 1e-3, 25)
         return march
 
     def _warm(self, setup: Setup) -> March:
@@ -93,15 +93,15 @@ class Stand:
         if plant.kind != surroundings.TURBO:
             raise Unsolved
         if opening is None:
-            stop = march.run(settle.WASTEGATE, GOAL, MOST)
-            if stop not in (settle.SHUT, settle.OPEN):
+            stop = march.run(balance.WASTEGATE, GOAL, MOST)
+            if stop not in (balance.SHUT, balance.OPEN):
                 return
-            opening = 0.0 if stop == settle.SHUT else 1.0
+            opening = 0.0 if stop == balance.SHUT else 1.0
         z[surroundings.Z_WASTE] = opening * plant.wastegate_area
-        march.run(settle.NOTHING, GOAL, MOST)
+        march.run(balance.NOTHING, GOAL, MOST)
 
     def _channels(self, march: March) -> dict[str, float]:
-        shown, z, s = steady.gauges(march), march.z, march.setup
+        shown, z, s = engine_readings.gauges(march), march.z, march.setup
         found = {
             "backpressure": shown["backpressure_pa"],
             "outlet_pressure": float(z[surroundings.Z_OUTLET]) - s.ambient.pressure,
