@@ -117,7 +117,8 @@ def count() -> str:
 def spread() -> str:
     """The demo with one submodel exchanged in each row."""
     one = example("submodel_spread")
-    return one.markdown(one.spread(load()))
+    cases = [load(path or None) for path in one.CASES]
+    return "\n\n".join(f"{case.title}:\n\n{one.markdown(one.spread(case))}" for case in cases)
 
 
 def keep_evidence() -> None:
