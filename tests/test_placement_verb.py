@@ -52,6 +52,12 @@ def test_a_lean_cylinder_is_picked(lean):
     assert "clear call" in " ".join(lean.sentences)
 
 
+def test_the_display_reaches_the_hottest_place(alike):
+    """The collector, whose gas flows steadily, reads more than any runner: one in a thousand lies above its 97.5 %."""
+    top = max(row["reading_k"] + 1.96 * row["spread_k"] for row in alike.places)
+    assert alike.display["shows_up_to_k"] > top + 5.0
+
+
 def test_a_rich_cylinder_is_not():
     """The other way round it hides: a probe in the rich runner misses oftener than one anywhere else."""
     found = placement(DIVIDED.set("cylinder.2.fuel", 0.06), samples=SAMPLES)

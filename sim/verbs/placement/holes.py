@@ -59,11 +59,11 @@ def gauge(tap: Mapping[str, Any]) -> dict[str, Any]:
             "full_scale_psi": psi, "class_error_pa": None if bar is None else CLASS * bar * 1e5}  # fmt: skip
 
 
-def display(case: Case, hottest: float, tolerance: float) -> dict[str, Any]:
+def display(case: Case, hottest: float) -> dict[str, Any]:
     """What the probes' gauge must be able to show, and what their sheath stands [K]."""
     limit = rating(case.probe[0])
     return {
-        "shows_up_to_k": hottest + tolerance,
+        "shows_up_to_k": hottest,
         "probe_stands_k": limit.continuous,
         "probe_stands_minutes_k": limit.brief,
     }

@@ -22,7 +22,7 @@ from .result import PlacementResult
 from .surface import CHECKS, Response, checked, respond
 
 SAMPLES = 20_000
-QUANTILE = 0.999  # of the hottest runner's reading, for the range of the display
+QUANTILE = 0.999  # of the reading in the hottest place, collectors too, for the range of the display
 
 
 def placement(
@@ -180,14 +180,14 @@ def _tap(case: Case, engine: Engine, draws: chances.Draws, tolerance: Array) -> 
     n, rows = engine.cylinders, holes.taps(engine)
     here = engine.predict(engine.mean)
     hottest = int(draws.reading[:, :n].mean(axis=0).argmax())
-    top = float(np.quantile(draws.reading[:, :n].max(axis=1), QUANTILE))
+    top = float(np.quantile((draws.reading + tolerance).max(axis=1), QUANTILE))
     bought = holes.gauge(rows[0])
     return {
         "boost_pa": here.boost_pa,
         "taps": rows,
         "pressure_gauge": bought,
         "shared": holes.shared(case, here.probes[hottest], here.pre_turbine_pressure_pa, bought),
-        "display": holes.display(case, top, float(tolerance[hottest])),
+        "display": holes.display(case, top),
     }
 
 

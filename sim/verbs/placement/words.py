@@ -199,7 +199,7 @@ def _display(v: Mapping[str, Any], family: str) -> list[str]:
         "" if top <= stands else f" That is past the {shown(stands, 'temperature', family)} the probe stands for long."
     )
     return [
-        f"The exhaust gauge must show up to {shown(top, 'temperature', family)}, which one engine in a thousand passes at this point.{short}"
+        f"The exhaust gauge must show up to {shown(top, 'temperature', family)}, which one engine in a thousand passes at this point in its hottest place, probe class included.{short}"
     ]
 
 
