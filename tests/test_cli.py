@@ -364,6 +364,20 @@ def test_sentences_are_said_in_the_units_asked_for(verb, tmp_path):
     assert not re.search(r"\d (bar|degC|mm|kPa|K|kW|Nm)\b", done.stdout.split("submodels")[0])
 
 
+def test_a_prediction_that_draws_nothing_loads_no_drawing() -> None:
+    """Matplotlib and Plotly take half a second of a run; a page or a picture asks for them."""
+    code = (
+        "import sys; from hotside.sim.cli import main\n"
+        "sys.argv = ['hotside', 'predict']\n"
+        "try: main()\n"
+        "except SystemExit: pass\n"
+        "print([m for m in sys.modules if m.split('.')[0] in ('matplotlib', 'plotly')][:3])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=600)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip().endswith("[]")
+
+
 def test_a_warm_prediction_loads_no_linear_algebra() -> None:
     """Kernels that lean on sums of arrays import it where they are loaded from the cache: a tenth of a second of each run."""
     code = "import sys; from hotside.sim import load, predict; predict(load()); print([m for m in sys.modules if m == 'scipy.linalg'])"

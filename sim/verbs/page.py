@@ -18,7 +18,6 @@ from rich.text import Text
 from ..case import Case
 from ..notebook import flat, stand_ins
 from ..options import json_text
-from ..report.living import living
 from ..report.page import Listing, Section, write_report
 from ..report.tables import Cell, Table
 from .sweep.origin import versions
@@ -57,6 +56,8 @@ def save_page(
     said = str(title).strip()
     sections = [section(part) for part in parts]
     if figure is not None:
+        from ..report.living import living  # matplotlib takes half a second: only for a page
+
         sections.insert(min(1, len(sections)), Section("Picture", [living(figure)], kind="shown"))
     sections += [
         Section("The case", list(case_tables(case)), folded=True),

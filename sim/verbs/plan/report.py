@@ -1,6 +1,5 @@
 """The step-up card as a section of a page."""
 
-from ...report.living import living
 from ...report.page import Section
 from ...report.tables import Table
 from ...style import scale
@@ -12,6 +11,8 @@ from .words import notes
 
 def card(r: PlanResult, family: str) -> Section:
     """The card of a plan: what to set and read, when to lift, and a picture of the probe in each pull."""
+    from ...report.living import living  # matplotlib takes half a second: only for a page
+
     return Section(
         "Step-up card",
         [ends(r, family), _reads(r, family), _lifts(r, family), living(draw(r, family)), notes(r, family)],

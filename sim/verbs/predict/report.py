@@ -11,7 +11,6 @@ from ...gauge_tables import place_text, shortened
 from ...knock_words import in_place
 from ...names import RESULTS, kind_of, label_of
 from ...prediction import Prediction
-from ...report.living import living
 from ...report.page import Section, write_report
 from ...report.tables import Cell, Table
 from ...style import scale
@@ -48,6 +47,8 @@ def lead(result: Prediction, case: Case, family: str) -> str:
 
 def sections(result: Prediction, case: Case, family: str, command: str = "hotside predict") -> list[Section]:
     """The page of a prediction made with `trace=True`, in the unit family "metric" or "us"."""
+    from ...report.living import living  # matplotlib takes half a second: only for a page
+
     given = result.to_dict()
     return [
         Section("The job", [JOB, f"Made by: {command}"]),
