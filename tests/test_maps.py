@@ -435,3 +435,19 @@ def test_surge_and_choke_are_margins_and_sentences():
     )
     assert choke.choke_margin_fraction < 0.0
     assert any("choke" in text for text in choke.warnings)
+
+
+@pytest.mark.parametrize(("section", "name"), [("compressor", COMPRESSORS[0]), ("turbine", TURBINES[0])])
+def test_a_map_in_another_unit_of_flow_is_named_before_it_is_marched(tmp_path, section, name):
+    """kg/s under a heading of lb/min or g/s: a machine that passes a hundredth of the engine's air. (Solved, it took seconds and gave an
+    intake of thousands of kelvin.) One a third as large as it should be is a choice, and solved."""
+    text = (EXAMPLES / name).read_text()
+    for unit in ("lb/min", "g/s"):
+        path = tmp_path / "map.csv"
+        path.write_text(text.replace("[kg/s]", f"[{unit}]"))
+        with pytest.raises(CaseError, match=rf"{section}\.map passes .* check the unit of the column corrected_flow"):
+            load().set_all({f"{section}.model": "map", f"{section}.map": str(path)})
+    rows = maps.read_map(EXAMPLES / name, f"{section}.map")
+    small = [[a, f"{float(b.split()[0]) / 3.0} kg/s", *c] for a, b, *c in rows["points"]]
+    found = predict(load().set_all({f"{section}.model": "map", f"{section}.map": rows | {"points": small}}))
+    assert found.status in ("converged", "boost short")
