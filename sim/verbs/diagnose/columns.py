@@ -6,6 +6,7 @@ from ... import channels, standins
 from ...case import Case
 from ...channels import CONDITION, READING, Scale
 from ...errors import CaseError, Refused
+from ...gauge_tables import place_text
 from .text import Sheet
 
 BLANK = ("", "-", "--", "nan", "NaN", "NA", "N/A", "null", "None")
@@ -111,12 +112,19 @@ def _reads(sheet: Sheet, case: Case) -> list[Read]:
             "The log holds conditions only (speed, boost, ...) and no reading to compare: backpressure, probe.1, air_flow or "
             "another. Name its column in the case under [log.columns]."
         )
-    for c in have:
-        if c.startswith("probe.") and int(c[6:]) > len(case.probe):
-            raise CaseError(
-                f"Log column {c} belongs to [[probe]] number {c[6:]}, and the case has {len(case.probe)}; add it."
-            )
+    for r in found:
+        if r.channel.startswith("probe.") and int(r.channel[6:]) > len(case.probe):
+            raise CaseError(_no_probe(r, case))
     return found
+
+
+def _no_probe(r: Read, case: Case) -> str:
+    """Probes are counted as the case lists them, not by cylinder, which a heading may mean."""
+    known = ", ".join(f"{k} in {place_text({'cylinder': p.cylinder})}" for k, p in enumerate(case.probe, 1)) or "none"
+    return (
+        f'Log column "{r.column}" is read as {r.channel}, and the [[probe]] of the case are: {known}; head it with the number of its '
+        f"probe there, as {r.channel[:6]}1, or add the probe to the case."
+    )
 
 
 def _key(channel: str) -> str:
