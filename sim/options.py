@@ -78,7 +78,7 @@ def progress(message: str) -> None:
     again, _said[:] = stem in _said, [stem]
     if sys.stderr.isatty():
         up = "\x1b[1A\x1b[2K" if again else ""
-        print(up + message, file=sys.stderr, flush=True)
+        print(f"{up}{message}\n", end="", file=sys.stderr, flush=True)  # in one piece: threads speak at once
     elif not again:
         print(message, file=sys.stderr, flush=True)
 

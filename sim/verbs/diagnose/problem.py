@@ -23,8 +23,10 @@ LARGE = 30.0  # residual of a reading that the model has no answer for
 class Problem:
     """Residuals and Jacobian over all points, as functions of x (n,), the unknowns in prior standard deviations."""
 
-    def __init__(self, case: Case, points: list[Point], found: list[Unknown]) -> None:
-        self.case, self.unknowns = case, found
+    def __init__(
+        self, case: Case, points: list[Point], found: list[Unknown], say: Callable[[str], None] = lambda _: None
+    ) -> None:
+        self.case, self.unknowns, self.say = case, found, say
         # the boost is what was measured, whatever moves the wastegate
         variants = Variants(case.set_all({"wastegate.model": "boost", "run.boost": "0.5 bar"}))
         self.probes = [f"probe.{k}" for k in range(1, len(case.probe) + 1)]
@@ -44,7 +46,13 @@ class Problem:
 
     def _keep(self, fine: Callable[[Spot], bool]) -> None:
         """Call for every spot, in threads; those of which it is False are dropped."""
-        found = each([lambda s=s: fine(s) for s in self.spots])
+
+        def one(spot: Spot) -> bool:
+            good = fine(spot)
+            self.say(f"{self.evaluations} points solved")
+            return good
+
+        found = each([lambda s=s: one(s) for s in self.spots])
         self.dropped += [s.point for s, good in zip(self.spots, found, strict=True) if not good]
         self.spots = [s for s, good in zip(self.spots, found, strict=True) if good]
 

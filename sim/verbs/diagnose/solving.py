@@ -38,7 +38,7 @@ def fitted_to(
     free : False lets go of nothing but what is among the chosen
     """
     allowed = None if free else {u.name for u in chosen}
-    problem, fitted, before = _fitted(case, lot, chosen, None)
+    problem, fitted, before = _fitted(case, lot, chosen, None, say)
     linear, gone = suspects.Linear(problem, fitted, chosen), None
     for _ in range(MOST_BLAMED):
         blamed = suspects.blame(linear, allowed)
@@ -50,16 +50,16 @@ def fitted_to(
         widened = chosen
         for name in gone.names:
             widened = suspects.let_go(widened, name)
-        problem, fitted, _ = _fitted(case, lot, widened, linear.least(gone.names).values)
+        problem, fitted, _ = _fitted(case, lot, widened, linear.least(gone.names).values, say)
         linear = suspects.Linear(problem, fitted, chosen)
     left = [s for s in suspects.still(linear, gone.names if gone else ()) if allowed is None or s[0] in allowed]
     return Solved(problem, fitted, before, linear, gone, left)
 
 
 def _fitted(
-    case: Case, lot: list[Point], chosen: list[Unknown], start: dict[str, float] | None
+    case: Case, lot: list[Point], chosen: list[Unknown], start: dict[str, float] | None, say: Progress
 ) -> tuple[Problem, Fitted, list[Any]]:
-    problem = Problem(case, lot, chosen)
+    problem = Problem(case, lot, chosen, say)
     low, high = bounds(chosen)
     x = np.array([((start or {}).get(u.name, u.middle) - u.middle) / u.sigma for u in chosen])
     x = np.clip(x, low, high)

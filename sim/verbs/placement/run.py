@@ -57,6 +57,8 @@ def placement(
     off = checked(engine, response, chances.feeds(rng, response.mean, sd, CHECKS))[..., READING]
     tolerance = _tolerances(case, response)
     draws = chances.draw(rng, response, sd, tolerance, samples)
+    if progress is not None:
+        progress(f"{len(rows)} placements weighed over {samples} engines")
     doubt = float(np.sqrt(np.mean(off**2)))
     ranking = chances.ranked(draws, chances.offsets(response), rows, spreads.above, doubt)
     _narrow(ranking, engine, response, sd, np.hypot(narrowing.RECTANGLE * tolerance, spreads.repeat))

@@ -20,6 +20,7 @@ Progress = Callable[[str], None]
 WORKERS = 2  # the kernels let other threads run
 KEPT = 0.98  # share of each reading's variance that the inputs carried on to the indices must make up
 MOST_INPUTS = 10
+EVERY = 10  # points between two words of progress
 BAND = (0.05, 0.5, 0.95)
 ANGLES = ("peak_pressure_deg", "knock_onset_deg")
 LEFT_OUT = {"speed_rpm", "mass_closure", "energy_closure", "cycles", "converged", "boost_reached", "turbine_choked"}
@@ -86,7 +87,7 @@ class Model:
     """The readings as a function of the uncertain inputs."""
 
     def __init__(self, case: Case, found: list[Uncertain], say: Progress) -> None:
-        self.case, self.inputs = case, found
+        self.case, self.inputs, self.say = case, found, say
         self.variants = Variants(case)
         try:
             base = _readings(predict(case, progress=say))
@@ -109,8 +110,17 @@ class Model:
     def at(self, which: list[int], points: Array) -> Array:
         """Readings (outputs, points) with the inputs `which` at `points` (inputs, points)."""
         rows = [{self.inputs[k].name: float(v) for k, v in zip(which, p, strict=True)} for p in points.T]
+        return self._all(rows)
+
+    def _all(self, rows: list[dict[str, float]]) -> Array:
+        """Readings (outputs, rows) of every row, in threads."""
+        found = []
         with ThreadPoolExecutor(WORKERS) as pool:
-            return np.stack(list(pool.map(self.one, rows)), axis=1)
+            for k, values in enumerate(pool.map(self.one, rows), 1):
+                found.append(values)
+                if k % EVERY == 0:
+                    self.say(f"{k} of {len(rows)} points solved")
+        return np.stack(found, axis=1)
 
     def one_at_a_time(self) -> Array:
         """Change of every reading (outputs, inputs) for one standard deviation of each input."""
@@ -119,8 +129,7 @@ class Model:
             sigma = u.half_width / 1.6449
             steps.append(sigma if u.value + sigma <= u.high else -sigma)
         rows = [{u.name: u.value + s} for u, s in zip(self.inputs, steps, strict=True)]
-        with ThreadPoolExecutor(WORKERS) as pool:
-            moved = np.stack(list(pool.map(self.one, rows)), axis=1)
+        moved = self._all(rows)
         return np.nan_to_num((moved - self.base[:, None]) * np.sign(steps))
 
 
