@@ -1,11 +1,15 @@
 """Surface temperatures of what is hot, and what generic materials stand there: runners, collectors, housing, flange, fittings."""
 
 import math
+import re
+from collections.abc import Sequence
 from typing import Any
 
 from ..models import endurance, gauges, manifold, nearby, tap
 from . import exchange as ex
 from . import probes, surroundings
+from .names import RESULTS
+from .names_entries import ENTRIES
 from .sections_flange import Flange
 from .sections_gauges import Fitting
 from .settle import March
@@ -21,6 +25,7 @@ SOURCES = {
 }
 SEEN_EMISSIVITY = 0.9  # of rubber, plastic, paint and cloth near the heat; from memory, confidence high [-]
 ALIASES = {"housing": "turbine housing", "flange": "turbine flange"}
+OTHERS = ("probe", "probe_sheath", "tap_gauge", "stud_paste")  # limits of temperature that are no fitting's
 Row = dict[str, Any]
 
 
@@ -135,8 +140,17 @@ def held(march: March, values: dict[str, Any]) -> list[tuple[str, float, float]]
     for row in values["parts"]:
         limit = fitting_limit(case.fitting[row["fitting"] - 1]) if "fitting" in row else None
         if limit is not None:
-            found.append((f"fitting_{row['fitting']}_temperature_k", row["surface_k"], limit))
+            found.append((limit_name(case.fitting, row["fitting"]), row["surface_k"], limit))
     return found
+
+
+def limit_name(fittings: Sequence[Fitting], number: int) -> str:
+    """What the limit of a fitting is called: by the fitting's own name, unless another limit, or fitting, bears that."""
+    called = [re.sub(r"\W+", "_", one.name.lower()).strip("_") for one in fittings]
+    own = called[number - 1]
+    name = f"{own}_temperature_k"
+    taken = not own or called.count(own) > 1 or name in RESULTS or name in ENTRIES or own in OTHERS
+    return f"fitting_{number}_temperature_k" if taken else name
 
 
 def _worst(rows: list[tuple[str, float, float]]) -> list[tuple[str, float, float]]:

@@ -5,12 +5,14 @@ import itertools
 import math
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hotside.models import endurance, gauges, nearby, tap
 from hotside.sim import CaseError, load, predict
 from hotside.sim import tap_line as lines
 from hotside.sim.gauge_tables import materials_table, shortened
+from hotside.sim.hot_parts import limit_name
 from rich.console import Console
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
@@ -384,6 +386,20 @@ def test_each_fitting_is_held_against_its_material():
     near, far = found["fitting_4_temperature_k"], found["fitting_6_temperature_k"]
     assert (near["exceeded"], far["exceeded"]) == (True, False)
     assert far["limit"] == endurance.LIMITS["fluoroelastomer ring"].continuous
+
+
+def test_the_limit_of_a_fitting_bears_its_name():
+    """Where no other limit does: a margin is read by people who hung a hose there, not by its place in the file."""
+
+    def called(*fittings):
+        return [limit_name([SimpleNamespace(name=n) for n in fittings], k + 1) for k in range(len(fittings))]
+
+    assert called("Oil drain hose, 3/8 in") == ["oil_drain_hose_3_8_in_temperature_k"]
+    assert called("probe", "turbine inlet", "plug", "plug", "!") == [f"fitting_{k}_temperature_k" for k in range(1, 6)]
+    p = predicted(UNEVEN, fittings=[FITTINGS[0] | {"name": "drain hose"}])
+    row = next(m for m in p.margins if m["name"] == "drain_hose_temperature_k")
+    assert row["value"] == part(p, "drain hose")
+    assert any("drain hose temperature" in text for text in p.warnings) == row["exceeded"]
 
 
 def test_plate_facing_a_pipe_in_the_limits():
