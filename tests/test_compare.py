@@ -12,7 +12,7 @@ from hotside.sim.verbs.compare.plot import draw
 from hotside.sim.verbs.compare.response import marched, response, tip_in
 from hotside.sim.verbs.compare.result import BETTER
 from hotside.sim.verbs.compare.rivals import FIRST, rivals
-from hotside.sim.verbs.compare.runaway import Runaway, crossing, runaway
+from hotside.sim.verbs.compare.runaway import OVER, Runaway, crossing, runaway
 from hotside.sim.verbs.compare.said import Said
 from hotside.sim.verbs.compare.table import print_compare, quick
 from hotside.sim.verbs.compare.torque import at_torque
@@ -432,3 +432,15 @@ def test_a_larger_housing_that_chokes_at_less_boost_is_explained_by_its_pressure
         [1e5, 2e5], [1.5e5, 3.5e5], [1e5, 2e5], [0.1, 0.2], [0.4, 0.9], 1.2e5, 1.0, None, None, 2e5, end, []
     )
     assert choke_words([small, tight]) == []
+
+
+def test_a_sweep_that_nothing_stops_and_one_that_begins_late_say_so():
+    free = Runaway(
+        [0.3e5, 3.9e5], [0.3e5, 5e5], [1e5, 2e5], [0.1, 0.2], [0.0, 0.1], None, 1.0, None, None, 3.9e5, OVER, []
+    )
+    assert "nothing stops the boost up to 3.90 bar (ratio 1.28), where the sweep ends" in runaway_words("x", free)
+    assert "wastegate" not in runaway_words("x", free)
+    late = Runaway(
+        [1.05e5, 3.9e5], [1.5e5, 5e5], [1e5, 2e5], [0.1, 0.2], [0.0, 0.1], None, 1.0, None, None, 3.9e5, OVER, []
+    )
+    assert "its wastegate, fully open, holds little less than 1.05 bar" in runaway_words("x", late)

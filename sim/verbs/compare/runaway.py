@@ -17,6 +17,7 @@ from .said import Said
 FROM, STEP, MOST = 0.3e5, 0.15e5, 4.0e5  # boost swept [Pa]
 TWICE = 2.0
 CHOKED = 0.5  # share of the gas passed at the greatest flow
+OVER = Said("nothing; the sweep ends there")
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ def runaway(case: Case, say: Callable[[str], None] = lambda text: None) -> Runaw
     """Raise the boost from mild until it is no longer reached, or 4 bar."""
     points: list[Prediction] = []
     limits: dict[str, float] = {}
-    stopped = Said("the sweep's own end, {}", ((MOST, "pressure"),))
+    stopped = OVER
     boost = FROM
     while boost <= MOST + 1.0:
         try:

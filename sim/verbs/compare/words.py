@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...showing import FAMILIES, shown
-from .runaway import Runaway
+from .runaway import FROM, OVER, STEP, Runaway
 
 DRAW = {  # difference below which two rivals are called alike
     "power_w": 0.005, "threshold_rpm": 15.0, "time_to_90_s": 0.02, "backpressure_ratio": 0.01,
@@ -67,8 +67,7 @@ def runaway_words(name: str, found: Runaway, family: str = "metric") -> str:
     """What one sweep of boost found."""
     if not found.boost_pa:
         return f'"{name}": no boost is held at this speed: {found.ended_by.said(family)}.'
-    stop = f"what stops the boost, at {_boost(found, found.stopped_boost_pa, family)}, is {found.ended_by.said(family)}"
-    parts = [_choke(found, family), *_cost(found, family), stop]
+    parts = [*_least(found, family), _choke(found, family), *_cost(found, family), _stop(found, family)]
     text = f'"{name}": {"; ".join(parts)}.'
     if found.left_map_boost_pa is not None:
         left = shown(found.left_map_boost_pa, "pressure", family)
@@ -77,6 +76,20 @@ def runaway_words(name: str, found: Runaway, family: str = "metric") -> str:
         passed = ", ".join(f"{label} at {shown(at, 'pressure', family)}" for at, label in found.first_limits[:4])
         text += f" Limits passed on the way, first seen: {passed}."
     return text
+
+
+def _stop(found: Runaway, family: str) -> str:
+    last = _boost(found, found.stopped_boost_pa, family)
+    if found.ended_by == OVER:
+        return f"nothing stops the boost up to {last}, where the sweep ends"
+    return f"what stops the boost, at {last}, is {found.ended_by.said(family)}"
+
+
+def _least(found: Runaway, family: str) -> list[str]:
+    """Where the sweep could not begin as low as others: the wastegate holds no less boost."""
+    if found.boost_pa[0] < FROM + 0.5 * STEP:
+        return []
+    return [f"its wastegate, fully open, holds little less than {shown(found.boost_pa[0], 'pressure', family)}"]
 
 
 def _choke(found: Runaway, family: str) -> str:
