@@ -444,3 +444,10 @@ def test_a_sweep_that_nothing_stops_and_one_that_begins_late_say_so():
         [1.05e5, 3.9e5], [1.5e5, 5e5], [1e5, 2e5], [0.1, 0.2], [0.0, 0.1], None, 1.0, None, None, 3.9e5, OVER, []
     )
     assert "its wastegate, fully open, holds little less than 1.05 bar" in runaway_words("x", late)
+
+
+def test_the_picture_speaks_the_readers_units(pair):
+    one = Runaway([0.3e5, 2e5], [0.3e5, 3e5], [1e5, 2e5], [0.1, 0.2], [0.0, 0.9], 1e5, 1.0, 1.5e5, None, 2e5, OVER, [])
+    figure = draw(replace(pair, runaway=[one] * len(pair.names)), "us")
+    said = [text.get_text() for legend in figure.legends for text in legend.get_texts()]
+    assert "a psi of boost costs twice as much as at first" in said

@@ -47,7 +47,7 @@ def _raised(top: Any, low: Any, result: CompareResult, family: str) -> None:
         low.plot(x, ratio, label=name, **look(k))
         for at, mark, said in (
             (one.choke_boost_pa, CHOKES, "the turbine chokes"),
-            (one.doubled_boost_pa, DOUBLES, "a bar of boost costs twice as much as at first"),
+            (one.doubled_boost_pa, DOUBLES, f"a {bar} of boost costs twice as much as at first"),
         ):
             if at is not None:
                 low.plot(pressure(at), _between(at, one.boost_pa, ratio), color=look(k)["color"], label=said, **mark)
