@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from . import completing
 from .command_examples import epilog
 from .errors import CaseError, SolveError
 from .options import Force, begin
@@ -25,7 +26,7 @@ into the cylinder as residual gas, heat, pumping work and knock. hotside closes 
   hotside predict my.toml --set run.boost="1.2 bar"
 
 hotside --help lists every command, hotside VERB --help has an example that runs; hotside explain NAME says what a
-reading or an input means. hotside --install-completion teaches your shell to complete them.
+reading or an input means. hotside --install-completion teaches your shell to complete all of these.
 """
 # each has its folder in verbs/, with its command in verbs/NAME/command.py under the same name
 VERBS = (
@@ -64,7 +65,11 @@ def new(file: Annotated[Path, typer.Argument(metavar="FILE", help="where to writ
 
 
 @app.command(epilog=epilog("explain"))
-def explain(name: Annotated[str | None, typer.Argument(metavar="NAME", help="a reading or an input")] = None) -> None:
+def explain(
+    name: Annotated[
+        str | None, typer.Argument(metavar="NAME", help="a reading or an input", autocompletion=completing.names)
+    ] = None,
+) -> None:
     """What a reading or an input means, its unit and how to measure it."""
     from .explaining import explained
     from .names import RESULTS, inputs

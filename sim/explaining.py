@@ -60,8 +60,8 @@ def explained(name: str) -> list[str]:
     hint = (
         "; did you mean " + " or ".join(f'"{n}"' for n in near[:3]) + "?" if near else "; try explain without a name."
     )
-    if name in ENTRIES:
-        return _entry_lines(name)
+    if name.rsplit(".", 1)[-1] in ENTRIES:  # also as probes.0.reading_k
+        return _entry_lines(name.rsplit(".", 1)[-1])
     raise CaseError(f"{name} is neither a result nor an input{hint}")
 
 

@@ -7,11 +7,15 @@ from typing import Annotated, Any
 
 import typer
 
+from . import completing
 from .errors import CaseError
 
 CaseFile = Annotated[Path | None, typer.Argument(metavar="CASE.toml", help="case file; the demo where left out")]
 Changes = Annotated[
-    list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="change one input; repeat for more")
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="NAME=VALUE", help="change one input; repeat for more", autocompletion=completing.changes
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="print the result as JSON, in SI")]
 Family = Annotated[str | None, typer.Option("--units", metavar="us|metric", help="units of the tables")]

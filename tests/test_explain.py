@@ -1,5 +1,6 @@
 """`hotside explain NAME` for every input and every name of a prediction: what it means, its unit, and where a formula comes from."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -45,6 +46,18 @@ def test_every_name_inside_a_prediction_is_explained(case):
         lines = explained(name)
         assert f"{name}: " in lines[0] or lines[0].startswith(f"[{name}] holds")
         assert len(lines) >= 2
+
+
+@pytest.mark.parametrize("room", SOURCES)
+def test_a_short_source_stands_in_the_docstrings_of_its_room(room):
+    """Every author, year and paper number of it."""
+    text = (ROOT / room).read_text()
+    for part in re.findall(r"[A-Z][a-z]{3,}|\b(?:19|20)\d\d\b|\d{6}|\d{4}-\d{2}-\d{4}", SOURCES[room]):
+        assert part in text, part
+
+
+def test_a_name_inside_a_list_is_known_by_its_whole_name_too():
+    assert explained("probes.0.reading_k") == explained("reading_k")
 
 
 def test_what_is_no_name_is_refused_with_the_nearest():

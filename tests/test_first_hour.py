@@ -1,5 +1,6 @@
 """The first hour: examples under every help, completion, progress on one line, tables that fit, tables in a notebook."""
 
+import os
 import re
 import shlex
 import subprocess
@@ -84,6 +85,23 @@ def test_completion_knows_every_command():
     )
     assert "--install-completion" in done.stdout
     assert all(verb in done.stdout for verb in COMMANDS)
+
+
+@pytest.mark.parametrize(
+    ("typed", "wanted"),
+    [
+        ("hotside pl", {"plan", "placement"}),
+        ("hotside predict --op", {"--operating-line"}),
+        ("hotside explain knock_m", {"knock_margin_deg", "knock_margin_bad_cycle_deg"}),
+        ("hotside predict --set run.bo", {"run.boost="}),
+        ("hotside sweep --vary turbine.a_", {"turbine.a_over_r="}),
+    ],
+)
+def test_a_shell_completes_commands_options_and_names(typed, wanted):
+    asked = {"_HOTSIDE_COMPLETE": "complete_bash", "COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" "))}
+    start = "import sys; sys.argv = ['hotside']; from hotside.sim.cli import main; main()"
+    done = subprocess.run([sys.executable, "-c", start], capture_output=True, text=True, env=os.environ | asked)
+    assert set(done.stdout.split()) == wanted
 
 
 def test_progress_is_a_line_for_each_new_thing(capsys):

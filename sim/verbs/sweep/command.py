@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from ... import completing
 from ...errors import CaseError
 from ...options import AsJson, CaseFile, Changes, Family, Force, Page, opened, picture, progress, unit_family
 
@@ -14,7 +15,12 @@ def sweep(
     case_file: CaseFile = None,
     vary: Annotated[
         list[str] | None,
-        typer.Option("--vary", metavar="NAME=VALUES", help='"0:30:1 deg", "0.8, 1 bar" or names; repeat for more'),
+        typer.Option(
+            "--vary",
+            metavar="NAME=VALUES",
+            help='"0:30:1 deg", "0.8, 1 bar" or names; repeat for more',
+            autocompletion=completing.changes,
+        ),
     ] = None,
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help=".nc (netCDF) or .csv")] = None,
     resume: Annotated[bool, typer.Option("--resume", help="go on with an unfinished sweep kept beside --out")] = False,
