@@ -227,5 +227,5 @@ def _drops(injection: Injection | None, vapour: float) -> list[str]:
     return [
         f"The air in the manifold can hold only {100 * vapour:.0f} % of the spray as vapour, and {100 * injection.evaporation_share:.0f} % of "
         "its heat is taken before the inlet closes (injection.evaporation_share): drops that evaporate later fill no "
-        "cylinder, so air flow and power may come out too high."
+        "cylinder, so air flow, power and spool may come out too good."
     ]
