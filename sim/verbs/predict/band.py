@@ -27,7 +27,7 @@ def banded(case: Case, found: Prediction) -> Prediction:
     assert spec is not None
     far = spec.half_width(here)
     rows = []
-    for share in (max(here - far, 0.0), here, min(here + far, 1.0)):
+    for share in (round(max(here - far, 0.0), 4), here, round(min(here + far, 1.0), 4)):
         try:
             rows.append(_row(share, found if share == here else solve(case.set(f"injection.{SHARE}", share))))
         except (CaseError, SolveError):
