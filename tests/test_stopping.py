@@ -33,13 +33,18 @@ def begun(words, folder, ready=lambda job: spent(job) > 2.0):
     """A command in the middle of its work: by default when it has used more of the processor than its start needs."""
     job = subprocess.Popen(
         [sys.executable, "-m", "hotside.sim.cli", *words],
-        stdout=subprocess.DEVNULL, stderr=(folder / "said").open("w"), cwd=folder, start_new_session=True,
+        stdout=subprocess.DEVNULL, stderr=(folder / "said").open("w"), cwd=folder, start_new_session=True, preexec_fn=heard,
     )  # fmt: skip
     until = time.monotonic() + 300.0
     while job.poll() is None and not ready(job):
         assert time.monotonic() < until
         time.sleep(0.02)
     return job
+
+
+def heard():
+    """Let Ctrl-C through where these tests run in the background, whose children ignore it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def spent(job):
@@ -76,7 +81,9 @@ def test_no_moment_of_loading_answers_with_a_traceback(after, tmp_path):
     """The program's own modules come first, then numba, then CoolProp, which lets no Python code run while it loads."""
     words = ["-m", "hotside.sim", *LONG["improve"]]
     with (tmp_path / "said").open("w") as said:
-        job = subprocess.Popen([sys.executable, *words], stdout=subprocess.DEVNULL, stderr=said, start_new_session=True)
+        job = subprocess.Popen(
+            [sys.executable, *words], stdout=subprocess.DEVNULL, stderr=said, start_new_session=True, preexec_fn=heard
+        )
     begins = time.monotonic()
     while spent(job) < after:
         assert time.monotonic() - begins < 300.0
