@@ -273,3 +273,23 @@ def test_the_time_of_a_divided_housing_is_shown_at_both_ends_of_what_is_not_know
     assert any(f"{high:.2f} s" in text and "without a published source" in text for text in found.notes)
     one = run.furnished(load(TRIPLE))
     assert banded(one, spool(one, threshold_too=False)).time_band_s is None
+
+
+LORRY = {"turbine.a_over_r": "60 mm", "turbine.wheel_inlet_diameter": "90 mm", "spool.longest": "3 s"}  # its turbine
+
+
+def test_a_shaft_that_gathers_speed_is_waited_for():
+    """A heavy one does so for seconds before there is any boost to be seen rising: the march does not call that standing."""
+    found = spooled(**LORRY, **{"run.speed": "1500 rpm"})
+    after = np.interp([0.7, 3.0], found.time_s, found.shaft_speed_rad_s)
+    print(f"shaft after 0.7 s {after[0]:.0f} rad/s, at the end {after[1]:.0f}")
+    assert found.time_s[-1] >= 3.0
+    assert after[1] > 1.02 * after[0]
+    assert any("still moving: raise spool.longest" in text for text in found.warnings)
+
+
+def test_no_boost_is_nothing_to_time():
+    found = spooled(**LORRY, **{"run.speed": "1100 rpm"})
+    assert found.steady_boost_pa < 1e3
+    assert found.time_to_90_s is None
+    assert any("nothing to time" in text for text in found.warnings)

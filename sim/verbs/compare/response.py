@@ -9,7 +9,7 @@ from ...case import Case
 from ...steady import SolveError
 from ...units import RPM
 from ..spool.result import SpoolResult
-from ..spool.run import spool
+from ..spool.run import LITTLE, spool
 from ..spool.threshold import threshold
 
 SPOOL_AT = 0.6  # share of the case's speed at which the tip-in is made
@@ -21,9 +21,7 @@ class TipIn:
     """What the tip-ins have in common."""
 
     speed_rpm: float
-    boost_pa: (
-        float | None
-    )  # to which they are timed, 90 % of what the first rival comes to; none where it has no answer
+    boost_pa: float | None  # to which they are timed, 90 % of what the first rival comes to; none where that is nothing
 
 
 def marched(case: Case, rpm: float) -> SpoolResult | None:
@@ -40,7 +38,8 @@ def tip_in(first: Case) -> TipIn:
     found = marched(first, rpm)
     if found is None:
         return TipIn(rpm, None)
-    return TipIn(rpm, found.boost_timed() or NINETY * found.steady_boost_pa)
+    boost = found.boost_timed() or NINETY * found.steady_boost_pa
+    return TipIn(rpm, boost if boost >= NINETY * LITTLE else None)
 
 
 def response(case: Case, common: TipIn, highest: float) -> tuple[float | None, float | None]:

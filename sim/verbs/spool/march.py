@@ -18,7 +18,8 @@ CRUISE_HASTE = 6.0  # how much lighter the shaft is on the way there
 AHEAD = 0.12  # how far the filling of the pipes looks, of the time in which the engine empties them
 SOON = 0.25  # and at most of the time since the throttle opened
 FINER = 4  # pieces of a part at first
-SETTLED = 5e-5  # relative rise of boost over a cycle below which the march has arrived
+SETTLED = 5e-5  # relative rise of boost over a cycle below which the march has arrived,
+TURNING = 1e-3  # that of the shaft over four being below this
 
 
 class Moment(NamedTuple):
@@ -98,9 +99,13 @@ class SpoolMarch(PartedMarch):
         return found
 
     def stands(self, found: list[Moment], back: int) -> bool:
-        """Whether the boost has hardly risen over the last four cycles, `back` steps."""
-        p = self.plant.ambient_pressure
-        return abs((found[-1].boost + p) / (found[-1 - back].boost + p) - 1.0) < 4.0 * SETTLED
+        """Whether boost and shaft have hardly risen over the last four cycles, `back` steps.
+
+        A shaft that gets going from rest is there long before any boost is.
+        """
+        p, now, before = self.plant.ambient_pressure, found[-1], found[-1 - back]
+        boost = abs((now.boost + p) / (before.boost + p) - 1.0)
+        return boost < 4.0 * SETTLED and abs(now.shaft / before.shaft - 1.0) < TURNING
 
     def step(self, last: Moment, before: Moment, k: int) -> Moment:
         """One step, part k of the cycle, on from the last moment; the one before it tells how the intake is moving."""

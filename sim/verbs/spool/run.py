@@ -18,6 +18,7 @@ from .threshold import threshold
 
 Progress = Callable[[str], None]
 NINETY = 0.9
+LITTLE = 1e3  # boost below which there is none to be timed [Pa]
 WALLS = "Metal is held as hot as the cruise left it: in seconds it hardly warms, so the exhaust is a little cooler than settled."
 THROTTLE = "The throttle opens at once and the spark stays that of the case; "
 GATES = {
@@ -87,6 +88,16 @@ def energy_error(moments: list[Moment], inertia: float) -> float:
     return float((gained - done) / gained) if gained else 0.0
 
 
+def _short(last: Moment, longest: float, boost: str, goal: str) -> str:
+    """Why 90 % of the boost was not there: the march ended, or it stands."""
+    if last.time >= longest:
+        return f"The march ends after {last.time:.1f} s with the boost at {boost}, short of 90 % of {goal}, and still moving: raise spool.longest."
+    return (
+        f"After {last.time:.1f} s the boost stands at {boost}, short of 90 % of {goal}. Its metal is as cool as the cruise left it: as it "
+        "warms, over tens of seconds, gas reaches the turbine hotter and the boost creeps on."
+    )
+
+
 def _result(
     case: Case,
     moments: list[Moment],
@@ -109,13 +120,13 @@ def _result(
             f"At {case.run.speed_rpm:.0f} rpm the turbine makes {pressure(steady)}, not the {pressure(asked or 0.0)} "
             "asked for: the time is to 90 % of what it makes."
         )
-    time = crossing(moments, NINETY * goal)
-    if time is None:
+    time = crossing(moments, NINETY * goal) if goal >= LITTLE else None
+    if goal < LITTLE:
         warnings.append(
-            f"After {moments[-1].time:.1f} s the boost stands at {pressure(moments[-1].boost)}, short of 90 % of "
-            f"{pressure(goal)}. Its metal is as cool as the cruise left it: as it warms, over tens of seconds, gas reaches the turbine hotter "
-            "and the boost creeps on."
+            f"At {case.run.speed_rpm:.0f} rpm the turbine makes next to no boost: there is nothing to time."
         )
+    elif time is None:
+        warnings.append(_short(moments[-1], case.spool.longest, pressure(moments[-1].boost), pressure(goal)))
     steps = np.diff([m.time for m in moments])
     surge = float(sum(dt for dt, m in zip(steps, moments[1:], strict=True) if m.surge))
     if surge > 0.05:
