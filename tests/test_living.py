@@ -101,6 +101,19 @@ def test_axes_stand_where_they_stood():
     assert layout["yaxis2"]["ticktext"] == ["two<br>lines", "b"]
 
 
+def test_labels_lie_on_paper_or_on_their_shades():
+    """What is white on a field of shades stays white; beside one it takes the colour of the page."""
+
+    def work(axes):
+        for one in axes:
+            style.haloed([one.text(0.5, 0.5, "74 %", color=style.TEAL)])
+        axes[0].pcolormesh([0.0, 1.0], [0.0, 1.0], [[1.0, 2.0], [3.0, 4.0]], shading="nearest")
+
+    on, beside = living(drawn(work, nrows=2)).layout["annotations"]
+    assert (on["font"]["color"], on["bgcolor"]) == (style.TEAL, "rgba(255,255,255,0.6)")
+    assert (beside["font"]["color"], "bgcolor" in beside) == ("@teal", False)
+
+
 def test_the_figures_behind_it_stand_in_tables():
     def work(axes):
         x = np.linspace(0.0, 100.0, 101)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from .colours import colour
-from .parts import POINT, identity, number, words
+from .parts import POINT, identity, number, on_field, words
 
 
 def title(axes: Any, k: int) -> Iterator[dict[str, Any]]:
@@ -23,13 +23,13 @@ def notes(axes: Any, k: int) -> Iterator[dict[str, Any]]:
         box, ha, va = text.get_window_extent(), text.get_ha(), text.get_va()
         at = [getattr(box, across[ha]) if across[ha] else (box.x0 + box.x1) / 2,
               getattr(box, up[va]) if va in up else (box.y0 + box.y1) / 2]  # fmt: skip
-        haloed = bool(text.get_path_effects())
-        ink = colour(text.get_color(), literal=haloed).replace("@shade", "@quiet")
+        literal = on_field(axes)
+        ink = colour(text.get_color(), literal).replace("@shade", "@quiet")
         yield {
             "text": words(text.get_text()), "showarrow": False, **_spot("x", k, *_both(axes, at, 0)), **_spot("y", k, *_both(axes, at, 1)),
             "xanchor": ha, "yanchor": {"y0": "bottom", "y1": "top"}.get(up.get(va, ""), "middle"), "textangle": -text.get_rotation(),
             "font": {"color": ink, "size": POINT * text.get_fontsize()}, "borderpad": 0,
-            **({"bgcolor": "rgba(255,255,255,0.6)"} if haloed else {}),
+            **({"bgcolor": "rgba(255,255,255,0.6)"} if literal else {}),
         }  # fmt: skip
 
 

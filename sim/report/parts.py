@@ -64,10 +64,14 @@ def in_data(points: Any, transform: Any, axes: Any) -> Any:
     return points if transform == axes.transData else (transform - axes.transData).transform(points)
 
 
+def on_field(axes: Any) -> bool:
+    """Whether these axes hold a field of shades, which are the same on paper and in the dark."""
+    return any(isinstance(one, QuadMesh) for one in axes.collections)
+
+
 def stroke(ink: Any, width: float, dash: str, axes: Any) -> Trace:
     """Colour, width and dash of a line; on a field of shades the colour stays what it was."""
-    on_field = any(isinstance(one, QuadMesh) for one in axes.collections)
-    return {"color": colour(ink, literal=on_field), "width": number(POINT * float(width)), "dash": dash}
+    return {"color": colour(ink, literal=on_field(axes)), "width": number(POINT * float(width)), "dash": dash}
 
 
 def dashes(line: Any) -> str:

@@ -44,6 +44,7 @@ class Output:
         drawn: Callable[[], Any] | None = None,
         csv: Callable[[], str] | None = None,
         page: Callable[[Path, bool], None] | None = None,
+        beside: Callable[[], Any] | None = None,
     ) -> None:
         """Write the files, then print; raises CaseError.
 
@@ -52,21 +53,23 @@ class Output:
         drawn : the figure; None where this result has none
         csv : the table as text
         page : writes a page of the verb's own, in place of the one made from print, picture and JSON
+        beside : a second figure for the page
         """
         if self.csv is not None and csv is not None:
             write_whole(self.csv, csv(), self.force)
         if self.plot is not None and drawn is not None:
             save_picture(drawn(), self.plot)
         if self.report is not None:
-            (page or partial(save, case=case, values=values, printed=printed, drawn=drawn))(self.report, self.force)
+            shown = [figure for figure in (drawn, beside) if figure is not None]
+            (page or partial(save, case=case, values=values, printed=printed, shown=shown))(self.report, self.force)
         if self.as_json:
             print(json_text(values()))
         else:
             printed()
 
 
-def save(path: Path, force: bool, *, case: Case, values: Any, printed: Any, drawn: Any) -> None:
+def save(path: Path, force: bool, *, case: Case, values: Any, printed: Any, shown: list[Callable[[], Any]]) -> None:
     """Write the page that any verb has; raises CaseError."""
     from .page import save_page
 
-    save_page(path, printed, case, values(), None if drawn is None else drawn(), force)
+    save_page(path, printed, case, values(), [draw() for draw in shown], force)

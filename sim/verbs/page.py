@@ -5,7 +5,7 @@ A verb's print function is handed a console that keeps what it is given; so the 
 
 import shlex
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -41,24 +41,24 @@ def save_page(
     printed: Callable[[Any], None],
     case: Case,
     values: dict[str, Any],
-    figure: Any = None,
+    figures: Sequence[Any] = (),
     force: bool = False,
 ) -> None:
     """Write the page of a verb; raises CaseError.
 
     printed : prints the result to the console it is given
     values : the result as JSON holds it
-    figure : the verb's picture, None where it has none
+    figures : the verb's pictures
     """
     console = Kept()
     printed(console)
     title, *parts = console.parts
     said = str(title).strip()
     sections = [section(part) for part in parts]
-    if figure is not None:
+    if figures:
         from ..report.living import living  # matplotlib takes half a second: only for a page
 
-        sections.insert(min(1, len(sections)), Section("Picture", [living(figure)], kind="shown"))
+        sections.insert(min(1, len(sections)), Section("Picture", [living(one) for one in figures], kind="shown"))
     sections += [
         Section("The case", list(case_tables(case)), folded=True),
         Section("Every value in SI", [listing(values)], folded=True, kind="data"),

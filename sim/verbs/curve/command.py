@@ -20,9 +20,10 @@ def along_speed(case: Case, speed: str, family: str, output: Output, line: Path 
         operating_line.check(case)
         check_picture(line, output.force, "compressor.png", "--operating-line")
     result = curve(case, speed, freer_pipe=freer, progress=progress)
+    compressor = partial(operating_line.draw, case, result, family)
     if line is not None:
-        save_picture(operating_line.draw(case, result, family), line)
+        save_picture(compressor(), line)
     output.give(
         case, result.to_dict, partial(print_curve, result, case, family), partial(draw, result, family),
-        lambda: trace_text(result.columns()),
+        lambda: trace_text(result.columns()), beside=compressor if operating_line.has_map(case) else None,
     )  # fmt: skip

@@ -31,9 +31,14 @@ class Field(NamedTuple):
     choke: np.ndarray
 
 
+def has_map(case: Case) -> bool:
+    """Whether there is a map to draw."""
+    return case.compressor is not None and case.compressor.model != "constant"
+
+
 def check(case: Case) -> None:
     """Raise CaseError where a compressor has no map to draw."""
-    if case.compressor is None or case.compressor.model == "constant":
+    if not has_map(case):
         raise CaseError(
             '--operating-line draws the compressor by its wheel or its map: write compressor.model = "wheel" or "map".'
         )
@@ -111,7 +116,7 @@ def _points(axes: Any, points: tuple[list[float], list[float], list[float]], flo
     axes.plot(flow(x), y, color=INK, linewidth=1.8, zorder=4)
     axes.plot(flow(x), y, label="full load", zorder=5, **HERE)
     for k in sorted({0, len(rpm) // 2, len(rpm) - 1}) if rpm else ():
-        aside, how = ((-8, 6), "right") if k == 0 else ((5, -14), "left")
+        aside, how = ((-8, 6), "right") if k == 0 else ((5, 7 if k == len(rpm) - 1 else -14), "left")
         text = axes.annotate(
             f"{rpm[k]:.0f} rpm",
             (float(flow(x[k])), y[k]),
