@@ -135,19 +135,26 @@ class March:
         if end == LOST or not pressures.min() > 0.0:
             raise Broken
 
-    def settle(self) -> int:
-        """Solve the point from where it stands; returns how it ended."""
-        self.ended = self._ending()
+    def settle(self, patient: bool = True) -> int:
+        """Solve the point from where it stands; returns how it ended.
+
+        patient : whether a point that does not come to rest is looked at more closely, see `look_closer`
+        """
+        self.ended = self._told(self._attempt(), patient)
         return self.ended
 
-    def _ending(self) -> int:
-        ending = self._attempt()
-        if ending == NOT_PERIODIC:
+    def look_closer(self) -> int:
+        """A point that came to no rest brought to it, or told as going to and fro, or marched plainly; returns how it ended."""
+        self.ended = self._told(NOT_PERIODIC, True)
+        return self.ended
+
+    def _told(self, ending: int, patient: bool) -> int:
+        if ending == NOT_PERIODIC and patient:
             ending = self._restless()
         restless = ending == NOT_PERIODIC and self.z[Z_STATUS] != closed.MISFIRE and not self.draws_nothing()
         if self.mixing and (
-            ending == BROKEN or restless
-        ):  # mixed starts can be unphysical, or never rest, where plain ones are not
+            ending == BROKEN or (restless and patient)
+        ):  # mixed starts can be unphysical, or never rest
             self.mixing = False
             self.begin()
             again = self._attempt()

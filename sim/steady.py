@@ -98,19 +98,36 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
 def solve(setup: Setup, near: Near | None = None) -> tuple[March, int]:
     """March a set-up to its balance, from cold or from its neighbours; raises SolveError.
 
-    Where marches do not come to repeat themselves the steps may be too long for volumes as small as these: they are halved.
+    Where marches do not come to repeat themselves the steps may be too long for volumes as small as these: they are halved. That
+    is tried before a point is looked at more closely, which takes long.
     """
     if near is not None and setup.case.engine.volumetric_efficiency_measured is None:
         march = March.of(setup._replace(inputs=setup.inputs.copy()))  # the march writes into them
         if settle_near(march, near):
             return march, march.ended
-    march, ending = _solve(setup)
+    march, ending = _solve(setup, patient=False)
+    if ending == settle.NOT_PERIODIC:
+        finer = _rests(_finer(setup))
+        if finer is not None:
+            return finer, finer.ended
+        ending = _breathing(march, march.look_closer())
     while ending == settle.NOT_PERIODIC:
-        finer = _finer(march.setup)
-        if finer is None:
+        half = _finer(march.setup)
+        if half is None:
             break
-        march, ending = _solve(finer)
+        march, ending = _solve(half)
     return march, ending
+
+
+def _rests(setup: Setup | None) -> March | None:
+    """The march of a set-up that comes to rest by itself, None where it does not or there is none."""
+    if setup is None:
+        return None
+    try:
+        march, ending = _solve(setup, patient=False)
+    except SolveError:
+        return None
+    return march if ending in settle.AT_REST else None
 
 
 def _finer(setup: Setup) -> Setup | None:
@@ -120,20 +137,24 @@ def _finer(setup: Setup) -> Setup | None:
     return prepare(setup.case, None, 360.0 / setup.plant.steps, bool(setup.engine.alike))
 
 
-def _solve(setup: Setup) -> tuple[March, int]:
+def _solve(setup: Setup, patient: bool = True) -> tuple[March, int]:
     march = March.of(setup)
     march.begin()
-    ending = march.settle()
-    wanted = setup.case.engine.volumetric_efficiency_measured
+    return march, _breathing(march, march.settle(patient))
+
+
+def _breathing(march: March, ending: int) -> int:
+    """How a march ends when its intake is as wide as was measured; raises SolveError where it broke."""
+    case = march.setup.case
+    wanted = case.engine.volumetric_efficiency_measured
     if wanted is not None and ending != settle.BROKEN:
         ending = breathe(march, wanted, ending)
     if ending == settle.BROKEN:
-        run = setup.case.run
         raise SolveError(
-            f"no periodic answer at {run.speed_rpm:.0f} rpm: the gas left the range of the property tables "
+            f"no periodic answer at {case.run.speed_rpm:.0f} rpm: the gas left the range of the property tables "
             "(100 to 4500 K); check boost, valve timing and turbine size."
         )
-    return march, ending
+    return ending
 
 
 def breathe(march: March, wanted: float, ending: int) -> int:
