@@ -2,6 +2,8 @@
 
 import os
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from .errors import CaseError
@@ -20,11 +22,21 @@ def check_new(path: Path, force: bool) -> None:
 def write_whole(path: Path, text: str, force: bool = False) -> None:
     """Write `text` to `path` under another name and rename it when it is complete; raises CaseError."""
     check_new(path, force)
+    with whole(path) as part:
+        part.write_text(text, encoding="utf-8", newline="\n")
+
+
+@contextmanager
+def whole(path: Path, suffix: str = "") -> Iterator[Path]:
+    """A file beside `path` to write to, which takes its name when it is complete and is gone where that fails; raises CaseError.
+
+    suffix : of the other name, where what writes goes by it
+    """
     temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=suffix, dir=path.parent)
+        os.close(handle)
+        yield Path(temporary)
         os.chmod(temporary, 0o644)
         os.replace(temporary, path)
     except OSError as error:

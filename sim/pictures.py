@@ -1,12 +1,10 @@
 """Pictures are written whole or not at all, like every other file; the drawing library is loaded when one is asked for."""
 
-import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
 from .errors import CaseError
-from .files import check_new
+from .files import check_new, whole
 from .style import styled
 
 ENDINGS = (".png", ".svg", ".pdf")
@@ -25,16 +23,5 @@ def check_picture(path: Path, force: bool, example: str, option: str = "--plot")
 
 def save_picture(figure: Any, path: Path) -> None:
     """Write a figure under another name and rename it when it is complete; raises CaseError."""
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=path.suffix, dir=path.parent)
-        os.close(handle)
-        with styled():
-            figure.savefig(temporary)
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except OSError as error:
-        raise CaseError(f"{path} cannot be written: {error.strerror or error}.") from None
-    finally:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
+    with whole(path, path.suffix) as part, styled():
+        figure.savefig(part)

@@ -1,15 +1,13 @@
 """A sweep on disk: netCDF for programs, CSV for spreadsheets, each written whole and read back to an equal dataset."""
 
 import json
-import os
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ...errors import CaseError
-from ...files import check_new
+from ...files import check_new, whole
 from . import table_text
 
 if TYPE_CHECKING:
@@ -28,21 +26,11 @@ def write(found: "xr.Dataset", path: Path, force: bool = False) -> None:
     """Write a dataset whole or not at all; raises CaseError."""
     check_ending(path)
     check_new(path, force)
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-        os.close(handle)
+    with whole(path, ".part") as part:
         if path.suffix.lower() == ".csv":
-            Path(temporary).write_text(table_text.text_of(found), encoding="utf-8", newline="")
+            part.write_text(table_text.text_of(found), encoding="utf-8", newline="")
         else:
-            found.to_netcdf(temporary, engine="scipy", format="NETCDF3_64BIT")
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except OSError as error:
-        raise CaseError(f"{path} cannot be written: {error.strerror or error}.") from None
-    finally:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
+            found.to_netcdf(part, engine="scipy", format="NETCDF3_64BIT")
 
 
 def open_sweep(path: str | Path) -> "xr.Dataset":
