@@ -188,7 +188,7 @@ def turbine_efficiency(turbine, p0, T0, r, gamma, p4, tip_speed):
 def admission(turbine, flow, other):
     """Share of the efficiency left where two entries pass unequal flows: one alone fills half of the wheel.
 
-    Form and size by judgement: the loss grows with the square of the imbalance; from memory, confidence low, 0.1-0.25 for one
+    Form and size by judgement: the loss grows with the square of the imbalance; from memory, confidence low, 0.05-0.25 for one
     entry alone. No published figure was at hand. Entries of unequal size are alike where their flows over their sizes are.
 
     turbine : Turbine, the characteristic [-]
