@@ -240,6 +240,17 @@ def test_a_column_the_log_does_not_have(tmp_path):
         read(tmp_path, [HEAD, *steady()], case)
 
 
+def test_a_heading_that_counts_cylinders_finds_their_probes(tmp_path):
+    """Probes in runners 3 and 1, in that order: a log that numbers them by cylinder is understood, and that is said."""
+    case = SIX.set_all({"probe.1.cylinder": 3})
+    raw = case.to_dict()
+    case = load(raw | {"probe": [*raw["probe"], {"cylinder": 1}]})
+    head = HEAD.replace("probe.1", "EGT 3")
+    _, found = read(tmp_path, [head, *steady()], case=case)
+    assert "probe.1" in found.values
+    assert any('"EGT 3' in s and "is probe 1 of the case" in s for s in found.said)
+
+
 def test_a_probe_the_case_does_not_have(tmp_path):
     """The six's one probe is named, so that a heading that counts cylinders is understood as such."""
     with pytest.raises(

@@ -32,6 +32,7 @@ class Figures(NamedTuple):
     lines: Any  # line in the file of each row
     read: list[Read]
     ignored: list[str]  # headings that are no channel of ours
+    said: list[str]  # sentences about how headings were taken
 
 
 def figures(sheet: Sheet, case: Case, ambient: float) -> Figures:
@@ -52,7 +53,8 @@ def figures(sheet: Sheet, case: Case, ambient: float) -> Figures:
             broken[r.channel] = lines
         values[r.channel] = si.mask(outside)
     used = {r.column for r in found}
-    return Figures(pandas.DataFrame(values), broken, sheet.lines, found, [c for c in sheet.cells if c not in used])
+    ignored = [c for c in sheet.cells if c not in used]
+    return Figures(pandas.DataFrame(values), broken, sheet.lines, found, ignored, _counted(found, case))
 
 
 def in_si(number: Any, scale: Scale, ambient: float) -> Any:
@@ -78,7 +80,7 @@ def _reads(sheet: Sheet, case: Case) -> list[Read]:
     """Which column is read as what: as [log.columns] says, else by the headings."""
     stoichiometric = standins.stoichiometric_afr(case.fuel.blend)
     said = case.log.columns if case.log is not None else None
-    wanted = [_said(*entry, sheet) for entry in said] if said else list(_guessed(sheet))
+    wanted = [_said(*entry, sheet) for entry in said] if said else _by_cylinder(list(_guessed(sheet)), case)
     found, refusals, hints = [], [], []
     for channel, column, unit, error in wanted:
         try:
@@ -163,6 +165,32 @@ def _guessed(sheet: Sheet) -> Any:
             name, own = channels.heading_unit(heading)
             unit = own or sheet.units.get(heading, "") or channels.own_unit(found, name)
             yield found, heading, unit, None
+
+
+def _by_cylinder(wanted: list[Any], case: Case) -> list[Any]:
+    """Headings of probes that count cylinders, as "EGT 3" with a probe in the runners 1 and 3 alone, under the probes' own numbers.
+
+    They are taken so only where as numbers of probes they are none, and each is the cylinder of one probe.
+    """
+    numbers = [int(name[6:]) for name, *_ in wanted if name.startswith("probe.")]
+    places = [p.cylinder for p in case.probe]
+    if max(numbers, default=0) <= len(places) or any(places.count(n) != 1 for n in numbers):
+        return wanted
+    return [
+        (f"probe.{places.index(int(name[6:])) + 1}", *rest) if name.startswith("probe.") else (name, *rest)
+        for name, *rest in wanted
+    ]
+
+
+def _counted(found: list[Read], case: Case) -> list[str]:
+    """That headings of probes were taken for numbers of cylinders, where they were."""
+    if case.log is not None and case.log.columns:
+        return []
+    other = [
+        r for r in found if r.channel.startswith("probe.") and channels.recognised(r.column) not in (None, r.channel)
+    ]
+    told = " and ".join(f'"{r.column}" is probe {r.channel[6:]}' for r in other)
+    return [f"Probes are taken by the cylinder in their heading: {told} of the case."] if other else []
 
 
 def _error(channel: str, text: str | None) -> float | None:

@@ -32,7 +32,7 @@ class Points(NamedTuple):
 
 def points(figures: Figures, case: Case, ragged: list[int], ambient: float) -> Points:
     """Points of a log; raises nothing: where none are left `values` is empty."""
-    table, said = figures.values.copy(), list(_broken(figures, ragged))
+    table, said = figures.values.copy(), [*figures.said, *_broken(figures, ragged)]
     table["line"] = figures.lines
     total = len(table) + len(ragged)
     whole = table.dropna(subset=conditions(figures.read))
