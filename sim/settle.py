@@ -140,21 +140,20 @@ class March:
 
         patient : whether a point that does not come to rest is looked at more closely, see `look_closer`
         """
-        self.ended = self._told(self._attempt(), patient)
+        self.ended = self._ending(self._attempt(), patient)
         return self.ended
 
     def look_closer(self) -> int:
         """A point that came to no rest brought to it, or told as going to and fro, or marched plainly; returns how it ended."""
-        self.ended = self._told(NOT_PERIODIC, True)
+        self.ended = self._ending(NOT_PERIODIC, True)
         return self.ended
 
-    def _told(self, ending: int, patient: bool) -> int:
+    def _ending(self, ending: int, patient: bool) -> int:
         if ending == NOT_PERIODIC and patient:
             ending = self._restless()
         restless = ending == NOT_PERIODIC and self.z[Z_STATUS] != closed.MISFIRE and not self.draws_nothing()
-        if self.mixing and (
-            ending == BROKEN or (restless and patient)
-        ):  # mixed starts can be unphysical, or never rest
+        doubtful = ending == BROKEN or (restless and patient)
+        if self.mixing and doubtful:  # mixed starts can be unphysical, or never rest
             self.mixing = False
             self.begin()
             again = self._attempt()
