@@ -246,6 +246,18 @@ def test_another_wall_heat_model_and_a_hidden_offset_are_a_misfit(tmp_path):
     assert "take fitted values with doubt" in fitted_text(found)
 
 
+def test_a_probe_that_has_to_go_beside_another_gauge_is_a_misfit(tmp_path):
+    """The same engine and a probe 25 K low: probe and boost gauge let go explain it, which wrong heat to the walls looks like."""
+    other = SIX.set_all({"wall_heat.model": "woschni", "wall_heat.scale": 3.0})
+    loads = ((2500.0, None), (2900.0, None), (3600.0, 0.6e5), (3600.0, 1.3e5), (5000.0, 0.6e5), (5000.0, 1.3e5))
+    rows = [{"speed": s, "boost": b, "lambda": 0.8, "spark": 22.0} for s, b in loads]
+    found = diagnose(SIX, made(tmp_path, {}, rows, case=other, offsets={"probe.1": -25.0}, seed=3))
+    assert {"sensor.probe.1", "sensor.boost"} == {item["name"] for item in found.let_go}
+    assert found.doubted
+    assert found.sentences[0]["about"] == "misfit"
+    assert all(s["confidence"] is None for s in found.sentences)
+
+
 @pytest.mark.parametrize("off", [-25.0, 25.0])
 def test_one_probe_somewhat_off_is_not_told_as_a_part_of_the_engine(off, tmp_path):
     """The gas where a probe stands may miss the model's by that much, so it says nothing sure of turbine, charge or walls."""

@@ -11,7 +11,7 @@ from .fit import Array, Fitted
 from .forward import BALANCE, READINGS
 from .problem import Problem
 from .suspects import CANNOT_BE
-from .unknowns import NORMAL_90
+from .unknowns import NORMAL_90, SHARED
 
 BY_DATA, BY_BOTH = 0.5, 0.85  # standard deviation left, of the prior's: below, the data tell; above, the prior does
 TOGETHER = 0.8  # correlation from which two unknowns cannot be told apart
@@ -36,7 +36,7 @@ def misfit(
 
     One or two lying gauges or unusual parts may explain a log. Where another still stands out after they were let go, one of
     them ran to the end of its range, or beside it a submodel's own factor had to go, the model is doubted whatever the sum
-    of squares.
+    of squares. So it is where every probe had to go beside something else: a wrong heat of walls or burn looks like that.
     """
     from scipy.stats import chi2
 
@@ -44,7 +44,9 @@ def misfit(
     chance = float(chi2.sf(fitted.sum_of_squares, freedom))
     at_bound = {u.name for u, bound in zip(problem.unknowns, fitted.at_bound, strict=True) if bound}
     fall = left[0][1] if left else 0.0
-    submodel = len(gone) > 1 and any(name in OF_SUBMODELS for name in gone)
+    probes = {f"sensor.{c}" for _, c in problem.rows() if c.startswith("probe.")}
+    heat = bool(probes) and (probes <= set(gone) or SHARED in gone)
+    submodel = len(gone) > 1 and (heat or any(name in OF_SUBMODELS for name in gone))
     doubted = chance < DOUBT or fall >= CANNOT_BE or submodel or any(name in at_bound for name in gone)
     widening = math.sqrt(max(fitted.sum_of_squares / freedom, fall / 4.0, 1.0)) if doubted else 1.0
     return Misfit(fitted.sum_of_squares, freedom, chance, doubted, widening)
