@@ -12,10 +12,9 @@ WORK = (0.2, 1.8)  # work over tip speed squared of a compressor, 0.6 to 0.75 us
 SPEED_RATIO = (0.2, 1.6)  # tip speed over spouting velocity of a turbine, about 0.4 to 1 in maps
 CP, K = 1004.7, 2.0 / 7.0  # of the air of maps
 R_AIR, OUTSIDE, CHARGE, EXHAUST = 287.05, 1.013e5, 320.0, 1150.0  # [J/(kg K)], [Pa], [K]; a rough flow is enough here
-LEAST_FLOW = (
-    0.1  # of what the engine draws, that a compressor passes at its most: below it nothing real is left of the point
-)
-MOST_BEFORE = 20e5  # before a turbine that takes all of the exhaust at its greatest flow [Pa]
+# Judgement, wide: share of what the engine draws that a compressor must pass at its most, and the pressure before a turbine that
+# takes all of the exhaust at its greatest flow [Pa]; beyond them nothing real is left of a point.
+LEAST_FLOW, MOST_BEFORE = 0.1, 20e5
 
 
 def problems(case: "Sections") -> Iterator[str]:

@@ -134,6 +134,19 @@ def test_one_lying_probe_is_named_and_does_not_bend_the_rest(tmp_path):
     assert found.misfit_probability > 0.01
 
 
+def test_a_probe_off_by_less_is_still_named_beside_what_it_looks_like(tmp_path):
+    """70 K are four and a half of what a probe's place may make: not let go, since less heat to the walls would do most of it."""
+    truth = dict(zip(NAMES, (0.95, 0.97, 1.0), strict=True))
+    path = made(tmp_path, truth, LOW + HIGH, offsets={"probe.1": 70.0})
+    found = diagnose(SIX, path, wanted=(*NAMES, "wall_heat.scale", "sensor.probe.1"))
+    rivals = {
+        r["of"][0]: [n for other in found.rivals if other["of"] == r["of"] for n in other["names"]]
+        for r in found.rivals
+    }
+    assert "sensor.probe.1" in rivals["wall_heat.scale"]
+    assert any("heat to the walls as assumed" in s["text"] and "probe 1 reading" in s["text"] for s in found.sentences)
+
+
 def test_two_lying_gauges_are_both_named(tmp_path):
     """Neither alone explains the log: the backpressure gauge is 25 kPa high, the air meter 25 g/s low."""
     path = made(tmp_path, {}, LOW + HIGH, offsets={"backpressure": 25e3, "air_flow": -25e-3})
