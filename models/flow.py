@@ -163,7 +163,7 @@ def directed_flow(area, p_up, root_up, gamma_up, p_down, root_down, gamma_down, 
     return per_pressure * p_up, per_pressure * elasticity
 
 
-@compiled
+@inlined
 def rooted_link_flow(area, p_a, root_a, gamma_a, p_b, root_b, gamma_b, band):
     """link_flow for callers that keep 1/sqrt(r T) of each volume: a volume has several links.
 

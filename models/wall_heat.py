@@ -103,32 +103,42 @@ def annand(bore, p, T, r, piston_speed, T_wall):
 
 
 @compiled
-def coefficient(heat, bore, swept, volume, p, T, r, piston_speed, closed, p_motored, T_ref, p_ref, v_ref):
-    """Heat transfer coefficient of the chosen correlation, scaled.
+def fixed_part(heat, bore, piston_speed):
+    """What stays the same all cycle long in the logarithm of the chosen coefficient, `scale` and radiation left out.
 
     heat : WallHeat, the choice [K, -]
     bore : float, cylinder diameter [m]
-    swept : float, displacement [m3]
-    volume : float, present volume [m3]
-    p : float, cylinder pressure [Pa]
-    T : float, mean gas temperature [K]
-    r : float, specific gas constant [J/(kg K)]
     piston_speed : float, mean piston speed [m/s]
-    closed : bool, valves shut [-]
-    p_motored : float, motored pressure [Pa]
-    T_ref : float, temperature at inlet closing [K]
-    p_ref : float, pressure at inlet closing [Pa]
-    v_ref : float, volume at inlet closing [m3]
-    Returns the coefficient [W/(m2 K)].
+    Returns a logarithm [-].
     """
     if heat.model == HOHENBERG:
-        h = hohenberg(volume, p, T, piston_speed)
-    elif heat.model == WOSCHNI:
-        w = woschni_velocity(piston_speed, closed, swept, p, p_motored, T_ref, p_ref, v_ref)
-        h = woschni(bore, p, T, w)
-    else:
-        h = annand(bore, p, T, r, piston_speed, heat.liner_temperature)
-    return heat.scale * h
+        return math.log(130.0) + 0.8 * math.log(1e-5 * (piston_speed + 1.4))
+    if heat.model == WOSCHNI:
+        return math.log(3.26) + 0.8 * math.log(1e-3) - 0.2 * math.log(bore)
+    return math.log(0.5 * 1.33 / 0.33 / 0.7 / bore) + 0.3 * math.log(4.702e-7) + 0.7 * math.log(piston_speed * bore)
+
+
+@compiled
+def coefficient(heat, fixed, log_p, log_V, T, r, w):
+    """Heat transfer coefficient of the chosen correlation, scaled: all are power laws, so one exponential of logarithms at hand.
+
+    heat : WallHeat, the choice [K, -]
+    fixed : float, from `fixed_part` [-]
+    log_p : float, ln(pressure/Pa) [-]
+    log_V : float, ln(present volume/m3), read by `hohenberg` only [-]
+    T : float, gas temperature [K]
+    r : float, specific gas constant, read by `annand` only [J/(kg K)]
+    w : float, local mean gas velocity, read by `woschni` only [m/s]
+    Returns the coefficient [W/(m2 K)].
+    """
+    log_T = math.log(T)
+    if heat.model == HOHENBERG:
+        return heat.scale * math.exp(fixed + 0.8 * log_p - 0.06 * log_V - 0.4 * log_T)
+    if heat.model == WOSCHNI:
+        return heat.scale * math.exp(fixed + 0.8 * (log_p + math.log(w)) - 0.55 * log_T)
+    film = math.exp(fixed + 0.7 * log_p + 0.3 * math.log(r) + (0.3 * 0.645 - 0.7) * log_T)
+    wall = heat.liner_temperature
+    return heat.scale * (film + 4.3e-9 * (T * T + wall * wall) * (T + wall))
 
 
 @compiled

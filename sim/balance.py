@@ -14,6 +14,7 @@ from .surroundings import (
     Z_AIR,
     Z_CHANGE,
     Z_INTAKE,
+    Z_LAST,
     Z_MASS,
     Z_POWER_C,
     Z_POWER_T,
@@ -29,6 +30,8 @@ from .surroundings import (
 SETTLED, TIRED, SHUT, OPEN, REACHED, LOST = range(6)
 # What is moved between marches.
 NOTHING, WASTEGATE, BOOST, CLIMB = range(4)  # CLIMB: boost, as far as the one asked for
+SOON = 3.0  # times the goal, from where one more march is enough
+ROUGHLY = 1e-3  # relative change at which it shows on which side of a balance the engine is
 SLOW = 5e-7  # of mass in and out: what is left in an intake port changes over many cycles
 STANDING = 0.1  # surplus of wheels at rest: enough to be no balance, small enough to be led gently
 # At rest: pressure ratio of the compressor [-] and tip speed of the turbine's wheel [m/s], less than both.
@@ -98,10 +101,20 @@ def steer_wastegate(z, open_area, most):
 
 
 @compiled
+def repeats(z, goal):
+    """Whether the next march, the one that is read, changes by less than the goal: as this one does, or as it will at its pace.
+
+    Where changes fall they go on falling about so; one far above the goal may have dipped by chance.
+    """
+    change = z[Z_CHANGE]
+    soon = change < SOON * goal and change * change < goal * z[Z_LAST]
+    return (change < goal or soon) and abs(z[Z_MASS]) < max(goal, SLOW)
+
+
+@compiled
 def settled(z, goal):
     """Whether marches repeat within the goal, and powers within a hundred times that."""
-    balanced = abs(z[Z_SURPLUS]) < min(100.0 * goal, 0.01)
-    return z[Z_CHANGE] < goal and balanced and abs(z[Z_MASS]) < max(goal, SLOW)
+    return repeats(z, goal) and abs(z[Z_SURPLUS]) < min(100.0 * goal, 0.01)
 
 
 @compiled
@@ -109,7 +122,7 @@ def run(job, what, goal, most, mixing, fresh, keep):
     """March until settled within `goal`, moving the wastegate or the boost in between.
 
     what : int, NOTHING, WASTEGATE, BOOST or CLIMB
-    goal : float, largest relative change [-]
+    goal : float, largest relative change [-]; from ROUGHLY on more marches are to follow, which go on as if nothing had been asked
     most : int, cycles
     mixing : bool, whether to speed the repetition up
     fresh : int, 1 to begin to learn anew; 0 to go on with what the last run learnt, its aim the same
@@ -134,8 +147,8 @@ def run(job, what, goal, most, mixing, fresh, keep):
         if z[Z_STATUS] == closed.LOST or not math.isfinite(z[Z_MASS]):
             return LOST
         z[Z_SURPLUS] = surplus(p, z) if p.kind == TURBO else 0.0
-        done = settled(z, goal) if what != NOTHING else z[Z_CHANGE] < goal and abs(z[Z_MASS]) < max(goal, SLOW)
-        if i > 0 and done:
+        done = i > 0 and (settled(z, goal) if what != NOTHING else repeats(z, goal))
+        if done and goal < ROUGHLY:
             return SETTLED
         told = fresh == 0 or i >= p.parts - 1  # powers of the first marches are those of the guess
         if what == WASTEGATE and p.kind == TURBO and told:
@@ -145,6 +158,8 @@ def run(job, what, goal, most, mixing, fresh, keep):
                 return stop
             if stop != SETTLED:
                 forget(job.mix)
+                if done:
+                    return SETTLED
                 continue
         if what in (BOOST, CLIMB) and told:
             gap = z[Z_SURPLUS]
@@ -161,4 +176,6 @@ def run(job, what, goal, most, mixing, fresh, keep):
                 return REACHED
         if mixing:
             mix_in(job.mix, job.memory, z, p.wastegate_area)
+        if done:
+            return SETTLED
     return TIRED

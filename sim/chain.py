@@ -8,31 +8,31 @@ velocity is lost in the next volume. Gas inertia is not in it. The metal is one 
 
 from ..models.compiled import compiled, inlined
 from . import exchange as ex
-from .exchange import GAMMA, L_F0, L_G, L_PHI, L_RHS, L_W, MOUTH_BAND, S_P, S_V
+from .exchange import GAMMA, L_F0, L_G, L_PHI, L_RHS, L_W, S_P, S_V
 
 
 @inlined
-def collector_of(engine, v):
+def collector_of(net, v):
     """The collector that volume v is a part of."""
-    c = v - 2 * engine.cylinders
-    return c if c < engine.collectors else (c - engine.collectors) // (engine.sections - 1)
+    c = v - 2 * net.cylinders
+    return c if c < net.collectors else (c - net.collectors) // (net.sections - 1)
 
 
 @inlined
-def ends(engine, c, i):
+def ends(net, c, i):
     """Of link i of collector c: its row, the volume it leaves and the one nearer the turbine that it enters."""
-    first = c * (engine.sections - 1)
-    row = 3 * engine.cylinders + 2 * engine.collectors + first + i
-    v = 2 * engine.cylinders + engine.collectors + first + i
-    if i < engine.outlet:
-        return row, v, v + 1 if i + 1 < engine.outlet else 2 * engine.cylinders + c
-    return row, v, v - 1 if i > engine.outlet else 2 * engine.cylinders + c
+    first = c * (net.sections - 1)
+    row = 3 * net.cylinders + 2 * net.collectors + first + i
+    v = 2 * net.cylinders + net.collectors + first + i
+    if i < net.outlet:
+        return row, v, v + 1 if i + 1 < net.outlet else 2 * net.cylinders + c
+    return row, v, v - 1 if i > net.outlet else 2 * net.cylinders + c
 
 
 @inlined
-def inwards(engine, q):
+def inwards(net, q):
     """The q-th link on the way from both ends to the turbine."""
-    return q if q < engine.outlet else engine.sections - 2 + engine.outlet - q
+    return q if q < net.outlet else net.sections - 2 + net.outlet - q
 
 
 @compiled
@@ -41,7 +41,7 @@ def flows(engine, S, L, i):
     for c in range(engine.collectors):
         for q in range(engine.sections - 1):
             row, a, b = ends(engine, c, q)
-            f, g = ex.between(engine.chain_area, S, i, a, b, MOUTH_BAND)
+            f, g = ex.through_mouth(engine.chain_area, S, i, a, b)
             L[row, i] = f
             if i == 0:
                 p_a, p_b = S[0, a, S_P], S[0, b, S_P]
@@ -50,11 +50,11 @@ def flows(engine, S, L, i):
 
 
 @compiled
-def damp(engine, S, L, h):
+def damp(net, S, L, h):
     """`exchange.damp` for every link between parts, once a step."""
-    for c in range(engine.collectors):
-        for q in range(engine.sections - 1):
-            row, a, b = ends(engine, c, q)
+    for c in range(net.collectors):
+        for q in range(net.sections - 1):
+            row, a, b = ends(net, c, q)
             ex.damp(L, row, h, 1.0 / S[0, a, S_V] + 1.0 / S[0, b, S_V])
 
 
@@ -69,12 +69,12 @@ def heat(engine, wall, S, L):
 
 
 @compiled
-def eliminate(engine, S, L, branch, h):
+def eliminate(net, S, L, branch, h):
     """Eliminate the parts from both ends towards the turbine, after the runners."""
-    n, gh = engine.cylinders, GAMMA * h
-    for c in range(engine.collectors):
-        for q in range(engine.sections - 1):
-            row, a, b = ends(engine, c, inwards(engine, q))
+    n, gh = net.cylinders, GAMMA * h
+    for c in range(net.collectors):
+        for q in range(net.sections - 1):
+            row, a, b = ends(net, c, inwards(net, q))
             mine, other = a - n, b - n
             w, G = L[row, L_W], gh * L[row, L_G]
             ba, kb = w * G / S[0, a, S_V], w * G / S[0, b, S_V]
@@ -86,12 +86,12 @@ def eliminate(engine, S, L, branch, h):
 
 
 @compiled
-def substitute(engine, L, branch, h):
+def substitute(net, L, branch, h):
     """Pressures of the parts from the turbine outwards, before the runners'; leaves the flow corrections in column L_PHI."""
-    n, gh = engine.cylinders, GAMMA * h
-    for c in range(engine.collectors):
-        for q in range(engine.sections - 2, -1, -1):
-            row, a, b = ends(engine, c, inwards(engine, q))
+    n, gh = net.cylinders, GAMMA * h
+    for c in range(net.collectors):
+        for q in range(net.sections - 2, -1, -1):
+            row, a, b = ends(net, c, inwards(net, q))
             there = branch[b - n, 0] / branch[b - n, 1]
             here = branch[a - n, 2] + branch[a - n, 3] * there
             branch[a - n, 0], branch[a - n, 1] = here, 1.0
@@ -99,10 +99,10 @@ def substitute(engine, L, branch, h):
 
 
 @compiled
-def move(engine, S, L, i, column, content):
+def move(net, S, L, i, column, content):
     """Apply the transfers [kg] between the parts of one column, each with the upstream state at stage i."""
-    for c in range(engine.collectors):
-        for q in range(engine.sections - 1):
-            row, a, b = ends(engine, c, q)
+    for c in range(net.collectors):
+        for q in range(net.sections - 1):
+            row, a, b = ends(net, c, q)
             if L[row, column] != 0.0:
                 ex.carry(content, a, b, S, i, L[row, column])

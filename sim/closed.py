@@ -3,7 +3,9 @@
 import math
 from typing import NamedTuple
 
-from ..models import burn_table, combustion, gas, geometry, knock
+import numpy as np
+
+from ..models import burn_table, combustion, gas, geometry, knock, wall_heat
 from ..models.compiled import compiled, inlined
 from .records import C_ENERGY, C_T, IN_CA50, IN_SPARK, N_INPUT, K, copy_row, sum_of
 from .zones import (
@@ -25,6 +27,7 @@ from .zones import (
     Charge,
     P,
     Y,
+    crank,
     light,
     slopes,
     step,
@@ -73,6 +76,7 @@ NEAR_TOP = 20.0  # [deg]
 AT_ONCE, LITTLE, NARROWEST = 2.0, 0.01, 0.02
 NOTHING = 1e-6  # of the charge: burned beyond what is there [-]
 SAME = 1e-8  # change of equivalence ratio or water below which a plane of burned gas serves on
+OF_P, OF_TU = np.int64(P), np.int64(TU)  # bare numbers would compile twice
 NEVER = 1e9  # stands for an event that does not happen [deg]
 
 
@@ -134,6 +138,7 @@ def prepare(engine, point, table, inputs, content, start, blend, plane, blended,
     charge = Charge(
         r_u, 1.0 / (6.0 * point.speed_rpm), speed, T, p, V,
         geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature,
+        wall_heat.fixed_part(heat, geo.bore, speed),
         burn.completeness * total * (1.0 if masses[gas.FUEL] > 0.0 else 0.0),
         1.0 - burn.completeness, burn.model, rate, 720.0 + inputs[IN_CA50], (d[0], d[1], d[2], d[3]), (d[4], d[5], d[6], d[7]), y10, y90 - y10,
     )  # fmt: skip
@@ -272,7 +277,7 @@ def half_way(i, before, work, width):
 def note_knock(charge, state, before, work, angle, width, rate_before, threshold, out):
     """Add the step to the knock integral by Simpson's rule; returns the integrand at the end of the step."""
     rate = knock.rate(state[P], state[TU])
-    middle = knock.rate(half_way(P, before, work, width), half_way(TU, before, work, width))
+    middle = knock.rate(half_way(OF_P, before, work, width), half_way(OF_TU, before, work, width))
     gained = width * charge.seconds / 6.0 * (rate_before + 4.0 * middle + rate)
     if out[O_ONSET] == NEVER and out[O_KNOCK] + gained >= threshold:
         into = reach(threshold, out[O_KNOCK], rate_before * charge.seconds, out[O_KNOCK] + gained, width)
@@ -283,7 +288,7 @@ def note_knock(charge, state, before, work, angle, width, rate_before, threshold
 
 @compiled
 def closed_cycle(
-    engine, point, table, inputs, content, start, end, width, blend, plane, blended, frozen, work, out, record, row
+    engine, point, table, inputs, content, start, end, width, blend, plane, blended, frozen, work, out, record, row, listens
 ):  # fmt: skip
     """March one cylinder from inlet closing to exhaust opening.
 
@@ -296,6 +301,7 @@ def closed_cycle(
     plane, blended : burned gas for one charge, and the equivalence ratio and water it was blended for; kept between calls
     out : float64[N_OUT], results
     record : float64[n, N_RECORD]; row : int, first row to write, or -1 for none
+    listens : bool, whether the knock integral is wanted
     Returns (status, next row).
     """
     charge, T, p = prepare(engine, point, table, inputs, content, start, blend, plane, blended, frozen, out)
@@ -312,6 +318,7 @@ def closed_cycle(
     angle, steps = start, 0
     phase = WAITING
     rate = knock.rate(p, T)
+    at = crank(engine, charge, angle)
     before_energy = zone_energy(engine, charge, blend, plane, state)
     while angle < end - 1e-9 and steps < MOST_STEPS:
         steps += 1
@@ -319,19 +326,24 @@ def closed_cycle(
             phase = DEVELOPING
         w = stride(width, phase, angle, first, end)
         copy_row(before, state)
-        step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
-        while hasty(charge, before, work, state, w):
-            w *= 0.5
+        arrived = False
+        while True:  # one place to step from, see `zones.step`
+            then = step(engine, charge, blend, plane, curve, angle, at, w, state, phase, work)
+            if arrived:
+                break
+            if hasty(charge, before, work, state, w):
+                w *= 0.5
+            elif (
+                WAITING < phase < OVER and state[Y] >= places[phase - 1]
+            ):  # the step again, to the place where the phase ends
+                w = reach(places[phase - 1], before[Y], work[0, Y], state[Y], w)
+                arrived = True
+            else:
+                break
             copy_row(state, before)
-            step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
-        arrived = WAITING < phase < OVER and state[Y] >= places[phase - 1]
-        if arrived:  # the step again, to the place where the phase ends
-            w = reach(places[phase - 1], before[Y], work[0, Y], state[Y], w)
-            copy_row(state, before)
-            step(engine, charge, blend, plane, curve, angle, w, state, phase, work)
         if not (state[P] > 0.0 and state[P] < 1e9 and state[TU] > 0.0):
             return LOST, row
-        if phase < LATE or engine.knock_to_exhaust_opening == 1:
+        if listens and (phase < LATE or engine.knock_to_exhaust_opening == 1):
             rate = note_knock(charge, state, before, work, angle, w, rate, threshold, out)
         note_progress(places, before, work[0], state, angle, w, out)
         if arrived:
@@ -340,7 +352,7 @@ def closed_cycle(
                 light(engine, charge, blend, plane, state)
                 rate = knock.rate(state[P], state[TU])
             phase += 1
-        angle += w
+        angle, at = angle + w, then
         if row >= 0 and row < record.shape[0]:
             x, _ = combustion.wiebe(engine.burn.wiebe_a, engine.burn.wiebe_m, state[Y])
             write_row(charge, engine.geo, angle, state, x if phase >= GROWING else 0.0, record, row)
@@ -358,6 +370,7 @@ def closed_cycle(
         before_energy,
         phase,
         angle,
+        at,
         steps,
         out,
         row,
@@ -379,6 +392,7 @@ def finish(
     before_energy,
     phase,
     angle,
+    at,
     steps,
     out,
     row,
@@ -396,7 +410,7 @@ def finish(
     out[O_BURNED_AT_END] = x if lit else 0.0
     out[O_Y_END] = state[Y]
     out[O_LEFT] = max(state[MU] - charge.inert_share * (state[MU] + state[MB]), 0.0) if lit else 0.0
-    out[O_Y_RATE] = slopes(engine, charge, blend, plane, curve, angle, state, phase, work[0]) if lit else 0.0
+    out[O_Y_RATE] = slopes(engine, charge, blend, plane, curve, angle, at, state, phase, work[0]) if lit else 0.0
     gas.frozen_composition(table, out[O_PHI], out[O_WATER], math.log(state[P]), frozen)
     for k in range(K):
         content[k] = content[k] / out[O_MASS] * state[MU] + frozen[k] * state[MB]

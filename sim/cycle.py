@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..models import gas, geometry
+from ..models import gas, geometry, wall_heat
 from ..models.compiled import allocating, compiled, inlined
 from . import books, chain, closed, late_burn, recording, zones
 from . import exchange as ex
@@ -24,6 +24,7 @@ from .records import (
     Array,
     Engine,
     K,
+    Network,
 )
 
 
@@ -81,8 +82,10 @@ def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
 
 @inlined
 def local_angle(offset, angle):
-    """Crank angle of a cylinder, 0 to 720 from its own firing top dead centre [deg]."""
-    a = (angle - offset) % 720.0
+    """Crank angle of a cylinder, 0 to 720 from its own firing top dead centre [deg]; both given are within 0 to 720 too."""
+    a = angle - offset
+    if a < 0.0:
+        a += 720.0
     return 0.0 if a > 720.0 - 1e-7 else a
 
 
@@ -125,19 +128,19 @@ def evaluate(engine, point, machine, energy, cv, constants, areas, inputs, strea
 
 
 @compiled
-def correct(engine, inputs, S, L, branch, h, sign):
+def correct(net, inputs, S, L, branch, h, sign):
     """The implicit part of both stages' flows, along the tree and back; left in column L_PHI."""
-    ex.eliminate(engine, inputs, S, L, branch, h, sign)
-    if engine.sections > 1:
-        chain.eliminate(engine, S, L, branch, h)
-        chain.substitute(engine, L, branch, h)
-    ex.substitute(engine, inputs, L, branch, h)
+    ex.eliminate(net, inputs, S, L, branch, h, sign)
+    if net.sections > 1:
+        chain.eliminate(net, S, L, branch, h)
+        chain.substitute(net, L, branch, h)
+    ex.substitute(net, inputs, L, branch, h)
 
 
-@compiled
+@inlined
 def step(
-    engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch, predicted,
-    account, collector, width, local, later, open_, goes_on, piston_speed, elements,
+    engine, net, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch, predicted,
+    account, collector, width, local, later, open_, goes_on, film_fixed, velocity, elements,
 ):  # fmt: skip
     """One step of gas exchange, `width` degrees, in place in content, kept and the accounts; it may go on from the last one."""
     n, nv, nl = engine.cylinders, content.shape[0], L.shape[0]
@@ -168,15 +171,15 @@ def step(
     evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, one, content, local, open_)
     for j in range(n):
         if open_[j]:
-            ex.cylinder_heat(engine, piston_speed, S, j)
+            ex.cylinder_heat(engine, film_fixed, velocity, S, j)
     ex.pipe_heat(engine, inputs, wall, stream, S, L)
-    ex.damp_all(engine, inputs, S, L, h)
+    ex.damp_all(net, inputs, S, L, h)
     if engine.sections > 1:
         chain.heat(engine, wall, S, L)
-        chain.damp(engine, S, L, h)
+        chain.damp(net, S, L, h)
     for i in range(nl):
         L[i, ex.L_RHS] = L[i, ex.L_F0]
-    correct(engine, inputs, S, L, branch, h, 1.0)
+    correct(net, inputs, S, L, branch, h, 1.0)
     for i in range(nl):
         L[i, ex.L_F0] += L[i, ex.L_PHI]  # from here on the implicit flow of the first stage
         L[i, ex.L_MOVE0] = h * L[i, ex.L_F0]
@@ -188,24 +191,24 @@ def step(
             drain(S, one, v, predicted, h)
             predicted[v, C_T] = S[0, v, ex.S_T]
             S[1, v, ex.S_HA], S[1, v, ex.S_HAT] = S[0, v, ex.S_HA], S[0, v, ex.S_HAT]
-    ex.move_all(engine, inputs, stream, S, L, one, move_one, predicted)
+    ex.move_all(net, inputs, stream, S, L, one, move_one, predicted)
     if engine.sections > 1:
-        chain.move(engine, S, L, one, move_one, predicted)
+        chain.move(net, S, L, one, move_one, predicted)
     evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, two, predicted, later, open_)
     for i in range(nl):
         L[i, ex.L_RHS] = L[i, ex.L_F1] - 2.0 * L[i, ex.L_F0]
-    correct(engine, inputs, S, L, branch, h, -1.0)
+    correct(net, inputs, S, L, branch, h, -1.0)
     for i in range(nl):
         L[i, ex.L_MOVE0] = 0.5 * h * (L[i, ex.L_F0] + L[i, ex.L_PHI])
         L[i, ex.L_MOVE1] = 0.5 * h * L[i, ex.L_F1]
     for j in range(n):
         if open_[j]:
             ex.ration(constants, inputs, kept, stream, L, j)
-    ex.move_all(engine, inputs, stream, S, L, one, move_one, content)
-    ex.move_all(engine, inputs, stream, S, L, two, move_two, content)
+    ex.move_all(net, inputs, stream, S, L, one, move_one, content)
+    ex.move_all(net, inputs, stream, S, L, two, move_two, content)
     if engine.sections > 1:
-        chain.move(engine, S, L, one, move_one, content)
-        chain.move(engine, S, L, two, move_two, content)
+        chain.move(net, S, L, one, move_one, content)
+        chain.move(net, S, L, two, move_two, content)
     for v in range(nv):
         if v >= n or open_[v]:
             heat = drain(S, one, v, content, 0.5 * h) + drain(S, two, v, content, 0.5 * h)
@@ -233,7 +236,7 @@ def step(
 @compiled
 def close(
     engine, point, table, inputs, content, kept, trapped, local, width, closed_width, blend, plane, blended, frozen,
-    work, out, record, row,
+    work, out, record, row, listens,
 ):  # fmt: skip
     """Solve the closed part of a cylinder, which begins now; content then holds its state at exhaust opening."""
     count = math.floor((720.0 + engine.exhaust_opens - local) / width + 1e-9)
@@ -262,6 +265,7 @@ def close(
         out,
         record,
         row,
+        listens,
     )
     left = out[closed.O_LEFT]
     kept[KEPT_LEFT], kept[KEPT_Y], kept[KEPT_RATE] = left, out[closed.O_Y_END], out[closed.O_Y_RATE]
@@ -310,7 +314,10 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     S, L, branch, stream, predicted = desk.states, desk.links, desk.branch, desk.stream, desk.predicted
     account, collector, outs, record = desk.account, desk.collector, desk.outs, desk.record
     blend, plane, blended, frozen, work = desk.blend, desk.plane, desk.blended, desk.frozen, desk.work
+    net = Network(n, engine.collectors, engine.sections, engine.outlet)
     piston_speed = geometry.mean_piston_speed(engine.geo, point.speed_rpm)
+    film_fixed = wall_heat.fixed_part(engine.heat, engine.geo.bore, piston_speed)
+    velocity = ex.open_velocity(engine, piston_speed)
     account[:] = 0.0
     collector[:] = 0.0
     for stage in range(2):
@@ -328,12 +335,12 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     if begin == 0:
         status, row = close(
             engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], start, width, closed_width, blend,
-            plane[0], blended[0], frozen, work, outs[0], record, row,
+            plane[0], blended[0], frozen, work, outs[0], record, row, keep > 0,
         )  # fmt: skip
         if engine.alike == 1:
             save(content[0], kept[0], desk.saved)
     for j in range(n):
-        before = local_angle(inputs[j, IN_OFFSET], start + (begin - 1) * width)
+        before = local_angle(inputs[j, IN_OFFSET], (start + (begin - 1) * width) % 720.0)
         open_[j] = breathes(engine, before, width) and (j > 0 or begin > 0)
     for i in range(begin, end):
         angle = (start + i * width) % 720.0
@@ -347,12 +354,12 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
                 else:
                     st, _ = close(
                         engine, point, table, inputs[j], content[j], kept[j], desk.trapped[j], local[j], width, closed_width, blend,
-                        plane[j], blended[j], frozen, work, outs[j], record, unkept,
+                        plane[j], blended[j], frozen, work, outs[j], record, unkept, keep > 0,
                     )  # fmt: skip
                     status = max(status, st)
         step(
-            engine, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch,
-            predicted, account, collector, width, local, later, open_, i > begin, piston_speed, table.elements,
+            engine, net, point, machine, energy, cv, constants, areas, inputs, content, kept, wall, stream, S, L, branch,
+            predicted, account, collector, width, local, later, open_, i > begin, film_fixed, velocity, table.elements,
         )  # fmt: skip
         if keep > 0:
             recording.keep_step(engine, S, L, local, open_, desk.manifold_record[i], desk.breathing[i])

@@ -35,6 +35,8 @@ STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stif
 
 INTAKE, EXHAUST = np.int64(0), np.int64(1)  # rows of the area table; bare numbers would compile twice
 COLDEST, HOTTEST = 100.0, 4500.0  # ends of the gas tables, where temperatures are held [K]
+T_FIRST, T_STEP = 200.0, 25.0  # nodes of the gas tables [K]
+NEAR = 16.0  # change of a temperature that one step of the parabola takes [K]
 LEAST_STORED = 1e-9  # less than this in an intake port is nothing [kg]
 # Of a runner's mouth, an opening as large as the pipe: within this share of the pressure the flow goes with the difference. A
 # parameter of the model, by judgement: with the nozzle's root law slow points did not repeat from cycle to cycle. What it
@@ -105,8 +107,8 @@ def valve_area(areas, kind, angle):
 
 @inlined
 def row_energy(energy, cv, content, v, T):
-    """Internal energy of volume v at a temperature [J] and its slope [J/K]; by index, since a view costs more than it."""
-    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, 200.0, 25.0, energy.shape[0])
+    """Internal energy of volume v at a temperature [J], its slope [J/K] and how that rises [J/K2]; a view costs more than an index."""
+    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, T_FIRST, T_STEP, energy.shape[0])
     u0 = u1 = c0 = c1 = 0.0
     for k in range(K):
         m = content[v, k]
@@ -114,7 +116,7 @@ def row_energy(energy, cv, content, v, T):
         u1 += m * energy[i + 1, k]
         c0 += m * cv[i, k]
         c1 += m * cv[i + 1, k]
-    return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1
+    return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1, (c1 - c0) / T_STEP
 
 
 @inlined
@@ -129,10 +131,12 @@ def fill_state(energy, cv, constants, S, stage, v, content):
     T = content[v, C_T]
     slope = 1.0
     for _ in range(20):
-        u, slope = row_energy(energy, cv, content, v, T)
+        u, slope, rise = row_energy(energy, cv, content, v, T)
         change = (content[v, C_ENERGY] - u) / slope
-        T = min(max(T + change, COLDEST), HOTTEST)
-        if abs(change) < 4.0:  # the slope carries the rest: cv changes by 2e-4 a kelvin, so T is right to 2 mK
+        bend = 0.5 * rise / slope * change
+        T = min(max(T + change * (1.0 - bend), COLDEST), HOTTEST)
+        if abs(change) < NEAR:  # what the parabola leaves is a few mK
+            slope += rise * change
             break
     S[stage, v, S_T] = T
     S[stage, v, S_P] = mr * T / S[stage, v, S_V]
@@ -150,12 +154,22 @@ def sound_squared(S, stage, v):
     return S[stage, v, S_G] * S[stage, v, S_R] * S[stage, v, S_T]
 
 
+@compiled
+def valve_flow(area, p_a, root_a, gamma_a, p_b, root_b, gamma_b):
+    """Flow through a throat from a to b [kg/s], and its conductance [kg/(s Pa)]; see flow.rooted_link_flow."""
+    return rooted_link_flow(area, p_a, root_a, gamma_a, p_b, root_b, gamma_b, BAND)
+
+
+@compiled
+def mouth_flow(area, p_a, root_a, gamma_a, p_b, root_b, gamma_b):
+    """The same through a runner's mouth. Two kernels, so that what depends on the band alone is worked out when they are compiled."""
+    return rooted_link_flow(area, p_a, root_a, gamma_a, p_b, root_b, gamma_b, MOUTH_BAND)
+
+
 @inlined
-def between(area, S, i, a, b, band):
-    """Flow from volume a to volume b at stage i [kg/s], and its conductance [kg/(s Pa)]."""
-    return rooted_link_flow(
-        area, S[i, a, S_P], S[i, a, S_ROOT], S[i, a, S_G], S[i, b, S_P], S[i, b, S_ROOT], S[i, b, S_G], band
-    )
+def through_mouth(area, S, i, a, b):
+    """Flow through a mouth from volume a to volume b at stage i [kg/s], and its conductance [kg/(s Pa)]."""
+    return mouth_flow(area, S[i, a, S_P], S[i, a, S_ROOT], S[i, a, S_G], S[i, b, S_P], S[i, b, S_ROOT], S[i, b, S_G])
 
 
 @inlined
@@ -190,13 +204,15 @@ def cylinder_flows(engine, inputs, areas, stream, S, L, i, j, angle, is_open):
         area = valve_area(areas, INTAKE, angle)
         if area > 0.0:
             root = 1.0 / math.sqrt(stream[j, I_R] * stream[j, I_T])
-            f_in, g_in = rooted_link_flow(
-                area, inputs[j, IN_PRESSURE], root, 1.38, S[i, j, S_P], S[i, j, S_ROOT], S[i, j, S_G], BAND
+            f_in, g_in = valve_flow(
+                area, inputs[j, IN_PRESSURE], root, 1.38, S[i, j, S_P], S[i, j, S_ROOT], S[i, j, S_G]
             )
         area = valve_area(areas, EXHAUST, angle)
         if area > 0.0:
-            f_ex, g_ex = between(area, S, i, j, run, BAND)
-    f_out, g_out = between(engine.runner_opening, S, i, run, col, MOUTH_BAND)
+            f_ex, g_ex = valve_flow(
+                area, S[i, j, S_P], S[i, j, S_ROOT], S[i, j, S_G], S[i, run, S_P], S[i, run, S_ROOT], S[i, run, S_G]
+            )
+    f_out, g_out = through_mouth(engine.runner_opening, S, i, run, col)
     L[j, i], L[n + j, i], L[2 * n + j, i] = f_in, f_ex, f_out
     if i == 0:
         L[j, L_G] = chord(g_in, f_in, inputs[j, IN_PRESSURE] - S[0, j, S_P])
@@ -223,7 +239,7 @@ def collector_flows(engine, point, machine, S, L, i, c):
         f, cond = size * f, size * cond
     if point.wastegate_area > 0.0 and p > point.outlet_pressure:
         root = S[i, v, S_ROOT]
-        fw, cw = rooted_link_flow(point.wastegate_area, p, root, g, point.outlet_pressure, root, g, BAND)
+        fw, cw = valve_flow(point.wastegate_area, p, root, g, point.outlet_pressure, root, g)
     L[lt, i], L[lt + 1, i] = f, fw
     if i == 0:
         L[lt, L_G] = chord(cond, f, p - point.outlet_pressure)
@@ -245,37 +261,37 @@ def damp(L, i, h, inverse_volume):
     L[i, L_G] *= 1.0 + (STRONG / GAMMA - 1.0) * z * z / (z * z + 100.0)
 
 
-@compiled
-def damp_all(engine, inputs, S, L, h):
+@inlined
+def damp_all(net, inputs, S, L, h):
     """The same for every link of the network, once a step."""
-    n = engine.cylinders
+    n = net.cylinders
     for j in range(n):
         c = 2 * n + int(inputs[j, IN_ENTRY])
         run = 1.0 / S[0, n + j, S_V]
         damp(L, j, h, 1.0 / S[0, j, S_V])
         damp(L, n + j, h, 1.0 / S[0, j, S_V] + run)
         damp(L, 2 * n + j, h, run + 1.0 / S[0, c, S_V])
-    for c in range(engine.collectors):
+    for c in range(net.collectors):
         lt = 3 * n + 2 * c
         damp(L, lt, h, 1.0 / S[0, 2 * n + c, S_V])
         damp(L, lt + 1, h, 1.0 / S[0, 2 * n + c, S_V])
 
 
 @inlined
-def eliminate(engine, inputs, S, L, branch, h, sign):
+def eliminate(net, inputs, S, L, branch, h, sign):
     """Solve (1 - gamma h A) k = right-hand side along the tree: cylinders into runners into collectors.
 
     S : states of the first stage; h : float, step [s]
     sign : float, +1 at the first stage, -1 at the second: the part that time itself plays [-]
     """
-    n = engine.cylinders
+    n = net.cylinders
     gh = GAMMA * h
-    for c in range(engine.collectors):
+    for c in range(net.collectors):
         lt = 3 * n + 2 * c
         V, w = S[0, 2 * n + c, S_V], L[lt, L_W]
         branch[n + c, 0] = -w * (L[lt, L_RHS] + L[lt + 1, L_RHS]) / V
         branch[n + c, 1] = 1.0 + w * (L[lt, L_G] + L[lt + 1, L_G]) * gh / V
-    for v in range(n + engine.collectors, branch.shape[0]):  # other parts of a chain
+    for v in range(n + net.collectors, branch.shape[0]):  # other parts of a chain
         branch[v, 0], branch[v, 1] = 0.0, 1.0
     for j in range(n):
         v = n + int(inputs[j, IN_ENTRY])
@@ -297,9 +313,9 @@ def eliminate(engine, inputs, S, L, branch, h, sign):
 
 
 @inlined
-def substitute(engine, inputs, L, branch, h):
+def substitute(net, inputs, L, branch, h):
     """The way back along the tree; leaves the flow corrections in column L_PHI."""
-    n = engine.cylinders
+    n = net.cylinders
     gh = GAMMA * h
     for j in range(n):
         v = n + int(inputs[j, IN_ENTRY])
@@ -309,7 +325,7 @@ def substitute(engine, inputs, L, branch, h):
         L[j, L_PHI] = -gh * L[j, L_G] * pa
         L[n + j, L_PHI] = gh * L[n + j, L_G] * (pa - pb)
         L[2 * n + j, L_PHI] = gh * L[2 * n + j, L_G] * (pb - pc)
-    for c in range(engine.collectors):
+    for c in range(net.collectors):
         pc = branch[n + c, 0] / branch[n + c, 1]
         for i in range(3 * n + 2 * c, 3 * n + 2 * c + 2):
             L[i, L_PHI] = gh * L[i, L_G] * pc
@@ -337,9 +353,9 @@ def carry(content, a, b, S, i, amount):
 
 
 @compiled
-def move_all(engine, inputs, stream, S, L, i, column, content):
+def move_all(net, inputs, stream, S, L, i, column, content):
     """Apply the transfers [kg] of one column, each with the upstream state at stage i."""
-    n = engine.cylinders
+    n = net.cylinders
     for j in range(n):
         amount = L[j, column]
         if amount > 0.0:
@@ -352,7 +368,7 @@ def move_all(engine, inputs, stream, S, L, i, column, content):
             carry(content, j, n + j, S, i, L[n + j, column])
         if L[2 * n + j, column] != 0.0:
             carry(content, n + j, 2 * n + int(inputs[j, IN_ENTRY]), S, i, L[2 * n + j, column])
-    for c in range(engine.collectors):
+    for c in range(net.collectors):
         lt = 3 * n + 2 * c
         add(content, 2 * n + c, S, i, 2 * n + c, -L[lt, column] - L[lt + 1, column])
 
@@ -382,7 +398,7 @@ def stored_mass(kept, j):
     return total
 
 
-@compiled
+@inlined
 def intake_stream(energy, cv, constants, inputs, kept, stream, j):
     """What the intake valve would draw now: first what was pushed back into the port, then fresh charge."""
     stored = stored_mass(kept, j)
@@ -446,12 +462,18 @@ def settle_port(kept, stream, S, i, j, amount):
 
 
 @inlined
-def cylinder_heat(engine, piston_speed, S, j):
+def open_velocity(engine, piston_speed):
+    """Gas velocity of Woschni's correlation while valves are open [m/s]: no burn drives it."""
+    return wall_heat.woschni_velocity(piston_speed, False, engine.geo.swept, 1.0, 1.0, 1.0, 1.0, 1.0)
+
+
+@inlined
+def cylinder_heat(engine, film_fixed, velocity, S, j):
     """Coefficient times area, and times wall temperature, of the walls of an open cylinder."""
     geo, heat = engine.geo, engine.heat
-    p, V = S[0, j, S_P], S[0, j, S_V]
+    V = S[0, j, S_V]
     h = wall_heat.coefficient(
-        heat, geo.bore, geo.swept, V, p, S[0, j, S_T], S[0, j, S_R], piston_speed, False, p, 1.0, 1.0, 1.0
+        heat, film_fixed, math.log(S[0, j, S_P]), math.log(V), S[0, j, S_T], S[0, j, S_R], velocity
     )
     liner = geometry.liner_area(geo, V)
     fixed = geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature

@@ -94,7 +94,7 @@ def _until(march: March, j: int, shift: float, end: float) -> Array:
     out = np.zeros(closed.N_OUT)
     closed.closed_cycle(
         s.engine, point, s.table, row, content, start, end, s.plant.closed_width, d.blend, d.plane[j], d.blended[j], d.frozen,
-        d.work, out, d.record[:0], np.int64(-1),
+        d.work, out, d.record[:0], np.int64(-1), True,
     )  # fmt: skip
     return out
 

@@ -54,6 +54,15 @@ class Engine(NamedTuple):
     bay_temperature: float  # [K]
 
 
+class Network(NamedTuple):
+    """How the volumes hang together: all that what carries flows needs of the engine. A record is copied number by number at a call."""
+
+    cylinders: int
+    collectors: int
+    sections: int
+    outlet: int
+
+
 class Point(NamedTuple):
     """One operating point as the cycle sees it."""
 

@@ -20,6 +20,7 @@ from .balance import (
     NOTHING,
     OPEN,
     REACHED,
+    ROUGHLY,
     SETTLED,
     SHUT,
     SLOW,
@@ -47,7 +48,6 @@ from .surroundings import (
 # How a point can end; the sentences the user reads are in `warnings`.
 CONVERGED, BOOST_SHORT, BOOST_OVER, NOT_PERIODIC, NO_FIRE, BROKEN, NO_AIR, ALTERNATES = range(8)
 AT_REST = (CONVERGED, BOOST_SHORT, BOOST_OVER)
-ROUGHLY = 1e-3  # relative change at which it shows on which side of a balance the engine is
 RECORD_ROWS = 4000
 NUDGE = 0.005  # of the intake pressure, to learn how the surplus answers
 BALANCED = 10  # moves of the wastegate granted to a point calmed in between

@@ -98,8 +98,9 @@ class Plant(NamedTuple):
     Z_CYCLES,
     Z_SLOPE,  # d surplus / d ln(intake pressure), at a balance without boost control
     Z_STATUS,  # of the closed part
-) = range(19)
-N_LOOP = 19
+    Z_LAST,  # the change of the march before
+) = range(20)
+N_LOOP = 20
 NOTHING_KEPT, CYCLE_KEPT, MARCH_KEPT = 0, 1, 2  # records of a march
 
 
@@ -347,6 +348,7 @@ def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk,
     asked = z[Z_AIR]  # the flow at which compressor and cooler stood
     z[Z_AIR] = air_share(plant, table, inputs, engine, desk) / seconds
     z[Z_CYCLES] += 1.0 / parts
+    z[Z_LAST] = z[Z_CHANGE]
     z[Z_CHANGE] = change(engine, desk, desk.before, fresh)
     if plant.kind != BENCH:
         z[Z_CHANGE] = max(z[Z_CHANGE], gate_side(engine, plant, desk, z))

@@ -29,6 +29,7 @@ class Charge(NamedTuple):
     p_ref: float  # [Pa]
     v_ref: float  # [m3]
     wall_sum_fixed: float  # sum of area x temperature of head and piston [m2 K]
+    film_fixed: float  # of the walls' correlation, see wall_heat.fixed_part [-]
     burnable: float  # mass that burns at x = 1 [kg]
     inert_share: float  # share of the charge that never burns [-]
     model: int  # of the burn
@@ -71,16 +72,49 @@ def burn_rate(charge, curve, angle, log_T, log_p, log_V, phase):
 
 
 @inlined
-def slopes(engine, charge, blend, plane, curve, angle, state, phase, out):
+def crank(engine, charge, angle):
+    """What the crank alone decides: volume, its rate [m3, m3/deg], its logarithm, and the pressure without a burn [Pa].
+
+    Two stages of a step share its middle, and a step begins where the last one ended.
+    """
+    V, dV = geometry.volume(engine.geo, angle)
+    log_V = math.log(V)
+    motored = 0.0
+    if engine.heat.model == wall_heat.WOSCHNI:
+        motored = charge.p_ref * math.exp(1.33 * (math.log(charge.v_ref) - log_V))
+    return V, dV, log_V, motored
+
+
+@inlined
+def film(engine, charge, at, p, log_p, T, r, phase):
+    """Heat transfer coefficient of the walls [W/(m2 K)]."""
+    w = 0.0
+    if engine.heat.model == wall_heat.WOSCHNI:
+        motored = at[3] if phase > WAITING else p
+        w = wall_heat.woschni_velocity(
+            charge.piston_speed, True, engine.geo.swept, p, motored, charge.T_ref, charge.p_ref, charge.v_ref
+        )
+    return wall_heat.coefficient(engine.heat, charge.film_fixed, log_p, at[2], T, r, w)
+
+
+@inlined
+def raised(y, m):
+    """y to the power m; the square, Wiebe's usual shape, without a logarithm."""
+    return y * y if m == 2.0 else math.exp(m * math.log(y))
+
+
+@inlined
+def slopes(engine, charge, blend, plane, curve, angle, at, state, phase, out):
     """Right-hand side of the closed cycle, per degree. Two zones at one pressure; volume closes the system.
 
     curve : the packed table of a burn that has one; one number [kg/deg] where the rate is given
+    at : what `crank` says of the angle
     phase : of the burn; where the next begins is the march's to find, so that no step meets two laws
     """
     lit = phase >= GROWING
     geo, heat, burn = engine.geo, engine.heat, engine.burn
     p, tu, tb, mu, mb = state[P], state[TU], state[TB], state[MU], state[MB]
-    V, dV = geometry.volume(geo, angle)
+    V, dV, log_V, _ = at
     log_p = math.log(p)
     u_u, cv_u = unburned_energy(blend, tu)
     cp_u = cv_u + charge.r_u
@@ -96,13 +130,7 @@ def slopes(engine, charge, blend, plane, curve, angle, state, phase, out):
         r_mean = p * V / ((mu + mb) * (mu * tu + mb * tb) / (mu + mb))
         T_mean = (mu * tu + mb * tb) / (mu + mb)
         share = wall_heat.burned_area_share(mb / (mu + mb))
-    p_motored = p
-    if heat.model == wall_heat.WOSCHNI and phase > WAITING:
-        p_motored = charge.p_ref * (charge.v_ref / V) ** 1.33
-    h = wall_heat.coefficient(
-        heat, geo.bore, geo.swept, V, p, T_mean, r_mean, charge.piston_speed, True, p_motored,
-        charge.T_ref, charge.p_ref, charge.v_ref,
-    )  # fmt: skip
+    h = film(engine, charge, at, p, log_p, T_mean, r_mean, phase)
     flux = h * charge.seconds
     q_u = -flux * (1.0 - share) * (total * tu - weighted)
     q_b = -flux * share * (total * tb - weighted) if lit else 0.0
@@ -118,10 +146,10 @@ def slopes(engine, charge, blend, plane, curve, angle, state, phase, out):
     if charge.model == combustion.GIVEN:
         dm = curve[0] if lit else 0.0
     elif WAITING < phase < OVER:
-        dy = burn_rate(charge, curve, angle, math.log(tu), log_p, math.log(V), phase)
+        dy = burn_rate(charge, curve, angle, math.log(tu), log_p, log_V, phase)
         if lit:
             # what is left to burn goes at Wiebe's rate for what is left, so that gas lost past the rings does not burn
-            hazard = burn.wiebe_a * (burn.wiebe_m + 1.0) * math.exp(burn.wiebe_m * math.log(state[Y]))
+            hazard = burn.wiebe_a * (burn.wiebe_m + 1.0) * raised(state[Y], burn.wiebe_m)
             dm = max(mu - charge.inert_share * (mu + mb), 0.0) * hazard * dy
     h_u = u_u + charge.r_u * tu
     h_b = 0.0
@@ -153,17 +181,25 @@ def slopes(engine, charge, blend, plane, curve, angle, state, phase, out):
     return dy
 
 
-@compiled
-def step(engine, charge, blend, plane, curve, angle, width, state, phase, work):
-    """One step of the classical fourth-order Runge-Kutta method, in place. `work` is float64[5, N_STATE]."""
+@inlined
+def step(engine, charge, blend, plane, curve, angle, at, width, state, phase, work):
+    """One step of the classical fourth-order Runge-Kutta method, in place; `work` is float64[5, N_STATE]. Inlined: see `compiled`.
+
+    at : what `crank` says of the angle
+    Returns what it says of the step's end.
+    """
     trial = work[4]
+    middle, then = crank(engine, charge, angle + 0.5 * width), crank(engine, charge, angle + width)
     for stage in range(4):
-        reach = 0.0 if stage == 0 else (width if stage == 3 else 0.5 * width)
+        reach, there = 0.0, at
+        if stage > 0:
+            reach, there = (width, then) if stage == 3 else (0.5 * width, middle)
         for i in range(N_STATE):
             trial[i] = state[i] + (reach * work[stage - 1, i] if stage > 0 else 0.0)
-        slopes(engine, charge, blend, plane, curve, angle + reach, trial, phase, work[stage])
+        slopes(engine, charge, blend, plane, curve, angle + reach, there, trial, phase, work[stage])
     for i in range(N_STATE):
         state[i] += width / 6.0 * (work[0, i] + 2.0 * (work[1, i] + work[2, i]) + work[3, i])
+    return then
 
 
 @compiled

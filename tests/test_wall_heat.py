@@ -17,9 +17,9 @@ def choice(model, scale=1.0):
 
 
 def coefficient(model, p=P, temperature=T, speed=SPEED, closed=True, motored=1.5e6, volume=VOLUME, scale=1.0):
-    return wall_heat.coefficient(
-        choice(model, scale), BORE, SWEPT, volume, p, temperature, R, speed, closed, motored, *REFERENCE
-    )
+    heat, w = choice(model, scale), wall_heat.woschni_velocity(speed, closed, SWEPT, p, motored, *REFERENCE)
+    fixed = wall_heat.fixed_part(heat, BORE, speed)
+    return wall_heat.coefficient(heat, fixed, math.log(p), math.log(volume), temperature, R, w)
 
 
 def power(f, x):

@@ -7,7 +7,7 @@ import numpy as np
 
 from ....models import geometry
 from ....models.compiled import allocating, compiled
-from ...zones import HEAT, MB, MU, N_STATE, RAPID, TB, TU, WAITING, P, light, step
+from ...zones import HEAT, MB, MU, N_STATE, RAPID, TB, TU, WAITING, P, crank, light, step
 
 ROW_BURNED, ROW_TU, ROW_TB, ROW_HEAT, ROW_P = range(5)  # columns of what is written
 N_ROW = 5
@@ -27,8 +27,9 @@ def compression(engine, charge, blend, plane, start, width, p, mass, line):
     state[P], state[MU] = p, mass
     state[TU] = p * geometry.volume(engine.geo, start)[0] / (mass * charge.r_u)
     line[0] = p
+    at = crank(engine, charge, start)
     for k in range(line.size - 1):
-        step(engine, charge, blend, plane, given, start + k * width, width, state, np.int64(WAITING), work)
+        at = one_step(engine, charge, blend, plane, given, start + k * width, at, width, state, np.int64(WAITING), work)
         line[k + 1] = state[P]
 
 
@@ -52,18 +53,25 @@ def burned(engine, charge, blend, plane, start, width, pressure, mass, rows):
     light(engine, charge, blend, plane, state)
     least = 0.5 * state[MB]
     write(rows, 0, state)
+    at = crank(engine, charge, start)
     for k in range(pressure.size - 1):
         angle = start + k * width
         low = (least - state[MB]) / width
         high = max(min(state[MU] - LEAST_LEFT * mass, GROWTH * state[MB]) / width, low)
         given[0] = matched(
-            engine, charge, blend, plane, angle, width, state, pressure[k + 1], low, high, mass, given, trial, work
+            engine, charge, blend, plane, angle, at, width, state, pressure[k + 1], low, high, mass, given, trial, work
         )
-        step(engine, charge, blend, plane, given, angle, width, state, np.int64(RAPID), work)
+        at = one_step(engine, charge, blend, plane, given, angle, at, width, state, np.int64(RAPID), work)
         if not (state[P] > 0.0 and state[TU] > 0.0 and state[TB] > 0.0):
             return False
         write(rows, k + 1, state)
     return True
+
+
+@compiled
+def one_step(engine, charge, blend, plane, given, angle, at, width, state, phase, work):
+    """The march's step, compiled once for all that take it here."""
+    return step(engine, charge, blend, plane, given, angle, at, width, state, phase, work)
 
 
 @compiled
@@ -74,24 +82,24 @@ def write(rows, k, state):
 
 
 @compiled
-def miss(engine, charge, blend, plane, angle, width, state, target, rate, given, trial, work):
+def miss(engine, charge, blend, plane, angle, at, width, state, target, rate, given, trial, work):
     """Pressure over the target after a step at a burning rate [Pa]; the state is left as it is."""
     for i in range(N_STATE):
         trial[i] = state[i]
     given[0] = rate
-    step(engine, charge, blend, plane, given, angle, width, trial, np.int64(RAPID), work)
+    one_step(engine, charge, blend, plane, given, angle, at, width, trial, np.int64(RAPID), work)
     return trial[P] - target
 
 
 @compiled
-def matched(engine, charge, blend, plane, angle, width, state, target, low, high, mass, given, trial, work):
+def matched(engine, charge, blend, plane, angle, at, width, state, target, low, high, mass, given, trial, work):
     """Burning rate [kg/deg] with which a step ends at the target, within low and high: pressure is all but linear in it."""
     a = min(max(given[0], low), high)
-    at_a = miss(engine, charge, blend, plane, angle, width, state, target, a, given, trial, work)
+    at_a = miss(engine, charge, blend, plane, angle, at, width, state, target, a, given, trial, work)
     b = min(a + 1e-3 * mass, high) if a < high else a - 1e-3 * mass
     for _ in range(MOST):
         b = min(max(b, low), high)
-        at_b = miss(engine, charge, blend, plane, angle, width, state, target, b, given, trial, work)
+        at_b = miss(engine, charge, blend, plane, angle, at, width, state, target, b, given, trial, work)
         if not abs(at_b) > CLOSE * target or at_b == at_a:
             break
         a, at_a, b = b, at_b, b - at_b * (b - a) / (at_b - at_a)
