@@ -129,6 +129,11 @@ def _compile(function: F, **options: Any) -> F:
     return made
 
 
+def plain(kernel: F) -> F:
+    """A kernel as it is written: for arrays in place of its numbers, or where a call of it costs more than its work."""
+    return getattr(kernel, "py_func", kernel)  # type: ignore[return-value]
+
+
 def compiled(function: F) -> F:
     """Compile `function` (nopython, GIL released, division as in C) and keep the result on disk.
 

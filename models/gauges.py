@@ -7,6 +7,8 @@ gathered here: the probe, its junction, type K.
 """
 
 # ruff: noqa: F401  (names that callers read here)
+import math
+
 import numpy as np
 
 from .compiled import allocating, compiled
@@ -89,7 +91,7 @@ def probe_reading(probe, dt, t_gas, velocity, pressure, t_wall):
     for i in range(dt.size):
         total += dt[i]
         weighed += t_gas[i] * dt[i]
-    t = weighed / total
+    t, change = weighed / total, 0.0
     for _ in range(20):
         film, ideal, recovered, reynolds = _cycle_means(probe, dt, t_gas, velocity, pressure, t)
         radiated, surround, exchange = radiating_tip(probe, recovered, t_wall, film)
@@ -97,9 +99,12 @@ def probe_reading(probe, dt, t_gas, velocity, pressure, t_wall):
         settled = (film * recovered + h_rad * surround) / (film + h_rad)
         h_stem = film * np.sqrt(probe.junction_diameter / probe.stem_diameter)
         settled_stem = (h_stem * recovered + h_rad * surround) / (h_stem + h_rad)
-        before = t
+        before, change_before = t, change
         t = stem_tip(probe, settled_stem, settled, t_wall, h_stem + h_rad, film + h_rad)
-        if abs(t - before) < 0.01:
+        change = t - before
+        coming = change * change / max(abs(change_before), 0.01)  # the next change, smaller by as much again
+        if coming < 0.01:
+            t += math.copysign(coming, change_before)
             break
     tau = junction_inertia(probe) / (film + h_rad)
     return Reading(t, ideal, film, recovered - radiated, radiated - t, tau, ideal - recovered, reynolds)
@@ -115,10 +120,10 @@ def junction_step(t_junction, dt, t_gas, h, sink, inertia):
     h : float, convection coefficient [W/m2K]
     sink : float, heat lost by radiation and conduction per surface [W/m2]
     inertia : float, heat capacity per surface, density x specific heat x volume / surface [J/m2K]
-    Returns the junction temperature after the step [K]
+    Returns the junction temperature after the step [K], and what is left in it of the one before [-]
     """
-    settled = t_gas - sink / h
-    return settled + (t_junction - settled) * np.exp(-h * dt / inertia)
+    settled, kept = t_gas - sink / h, np.exp(-h * dt / inertia)
+    return settled + (t_junction - settled) * kept, kept
 
 
 @allocating
@@ -138,17 +143,17 @@ def junction_ripple(probe, dt, t_gas, velocity, pressure, reading):
     """
     sink = reading.film * (reading.radiation_error + reading.conduction_error)
     inertia = junction_inertia(probe)
-    h = np.empty(dt.size)
+    kept = np.empty(dt.size)
     t = np.empty(dt.size)
     last, decay = reading.temperature, 1.0
     for i in range(dt.size):
-        h[i], _ = film_coefficient(probe, t_gas[i], reading.temperature, velocity[i], pressure[i])
+        h, _ = film_coefficient(probe, t_gas[i], reading.temperature, velocity[i], pressure[i])
         recovered = t_gas[i] - (1.0 - probe.recovery) * velocity[i] ** 2 / (2.0 * SPECIFIC_HEAT)
-        last = junction_step(last, dt[i], recovered, h[i], sink, inertia)
-        decay *= np.exp(-h[i] * dt[i] / inertia)
+        last, kept[i] = junction_step(last, dt[i], recovered, h, sink, inertia)
+        decay *= kept[i]
         t[i] = last
     offset = (last - reading.temperature) / (1.0 - decay)  # what the first start lacked of the periodic one
     for i in range(dt.size):
-        offset *= np.exp(-h[i] * dt[i] / inertia)
+        offset *= kept[i]
         t[i] += offset
     return t

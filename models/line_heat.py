@@ -14,7 +14,7 @@ from .transport import PRANDTL, STEFAN_BOLTZMANN, air_conductivity, air_viscosit
 POINTS = 73  # of the quadrature along the wall [-]
 FARTHEST = 40.0 + math.log(2.0)  # spread at which the end's rise, exp(-40) of the boss's, is called none [-]
 FEW = 19  # of them, by which the search comes near [-]
-NEAR, CLOSE = 1e-5, 1e-9  # shares of its length to which a line is found by few points, and by all [-]
+NEAR, CLOSE = 1e-5, 1e-7  # shares of its length to which a line is found by few points, and by all [-]
 GRAVITY = 9.80665  # [m/s2]
 GAS_CONSTANT = 287.05  # air; burned gas is 2 to 6 % higher [J/kgK]
 AIR_PRESSURE = 101325.0  # outside the tube [Pa]
@@ -131,8 +131,8 @@ def cooled(tube, t_hot, t_air):
     if t_hot - t_air >= 1e-3:  # else no hotter than the air: nothing to lose
         x, t = np.empty(POINTS), np.empty(POINTS)
         spread = min(tube.length * math.sqrt(loss_per_feed(tube, 0.5 * (t_hot + t_air), t_air)), FARTHEST)
-        spread = spread_for(tube, t_hot, t_air, spread, NEAR, x[:FEW], t[:FEW])
-        spread_for(tube, t_hot, t_air, spread, CLOSE, x, t)
+        spread, slope = spread_for(tube, t_hot, t_air, spread, spread / tube.length, NEAR, x[:FEW], t[:FEW])
+        spread_for(tube, t_hot, t_air, spread, slope, CLOSE, x, t)
         count = POINTS
         for k in range(POINTS):
             found[k], wall[k] = x[POINTS - 1] - x[POINTS - 1 - k], t[POINTS - 1 - k]
@@ -143,27 +143,28 @@ def cooled(tube, t_hot, t_air):
 
 
 @compiled
-def spread_for(tube, t_hot, t_air, spread, close, x, t):
+def spread_for(tube, t_hot, t_air, spread, slope, close, x, t):
     """Secant search for the spread of a line of given length, FARTHEST where all of it would be longer yet.
 
     tube : Tube, the line [-]
     t_hot : float, boss temperature [K]
     t_air : float, air and surroundings [K]
-    spread : float, where to begin [-]
+    spread, slope : float, where to begin, and how it is taken to rise with length [-, 1/m]
     close : float, share of the length to which it is found [-]
     x, t : arrays (n), written as by `fin` [m, K]
-    Returns the spread [-]
+    Returns the spread, and how it rises with length there [-, 1/m]
     """
     spread_before = length_before = 0.0
-    for _ in range(30):
+    for trial in range(30):
         length = fin(tube, spread, t_hot, t_air, x, t)
         missing = tube.length - length
         if abs(missing) < close * tube.length or (spread == FARTHEST and missing > 0.0):
             break
-        slope = (spread - spread_before) / (length - length_before)
+        if trial > 0:
+            slope = (spread - spread_before) / (length - length_before)
         spread_before, length_before = spread, length
         spread = min(max(spread + slope * missing, 0.1 * spread), FARTHEST)
-    return spread
+    return spread, slope
 
 
 @allocating

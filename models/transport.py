@@ -41,7 +41,7 @@ def burned_viscosity(temperature):
     temperature : float, film temperature [K]
     Returns the dynamic viscosity [Pa s]
     """
-    return 4.10e-5 * (temperature / 1000.0) ** 0.715
+    return 4.10e-5 * math.exp(0.715 * math.log(temperature / 1000.0))  # a power by what both laws share
 
 
 @compiled
@@ -51,4 +51,4 @@ def burned_conductivity(temperature):
     temperature : float, film temperature [K]
     Returns the thermal conductivity [W/mK]
     """
-    return 0.0770 * (temperature / 1000.0) ** 0.90
+    return 0.0770 * math.exp(0.90 * math.log(temperature / 1000.0))

@@ -2,12 +2,10 @@
 
 from typing import NamedTuple
 
-import numpy as np
-
 from ..models import gas
 from . import closed, surroundings
 from . import exchange as ex
-from .records import C_ENERGY, IN_H, IN_Y, KEPT_PORT_H, K
+from .records import C_ENERGY, IN_H, IN_Y, KEPT_PORT_H, Array, K
 from .settle import March
 
 LHV_CO, LHV_H2 = 10.103e6, 119.96e6  # lower heating values at 25 degC, from standard enthalpies of formation [J/kg]
@@ -50,44 +48,40 @@ def closure(march: March, before: Stored) -> Closure:
     """Mass by element and energy in absolute enthalpies, over the cycle since `before` was taken."""
     s, desk, z = march.setup, march.desk, march.z
     n, t = s.engine.cylinders, s.table
-    rows = [0] * n if s.engine.alike else list(range(n))
-    fresh = desk.account[rows, ex.A_FRESH]
-    gas_in = (fresh[:, None] * s.inputs[:, IN_Y : IN_Y + K]).sum(axis=0)
-    out = desk.account[rows][:, ex.A_SPECIES : ex.A_SPECIES + K].sum(axis=0)
-    outs = desk.outs[rows]
-    leak = outs[:, closed.O_LEAK_MASS].sum()
+    times = n if s.engine.alike else 1  # the first of alike cylinders stands for all
+    own = slice(1) if s.engine.alike else slice(n)
+    account, outs = desk.account[own], desk.outs[own]
+    fresh, bills = account[:, ex.A_FRESH], times * account.sum(axis=0)
+    gas_in = times * (fresh @ s.inputs[own, IN_Y : IN_Y + K])
+    out, closed_bills = bills[ex.A_SPECIES : ex.A_SPECIES + K], (times * outs.sum(axis=0)).tolist()
+    own_bills, sums = bills.tolist(), desk.account.sum(axis=0).tolist()
     fuel_energy = max(float(gas_in[gas.FUEL] * t.lhv_liquid), 1.0)
-    work = outs[:, closed.O_WORK].sum() + desk.account[rows][:, [ex.A_WORK_OPEN, ex.A_WORK_PUMP]].sum()
-    walls = outs[:, closed.O_HEAT].sum() + desk.account[rows, ex.A_WALL_HEAT].sum()
-    pipes = desk.account[:, [ex.A_PORT_HEAT, ex.A_RUNNER_HEAT]].sum() + desk.collector[:, ex.B_HEAT].sum()
-    enthalpy_in = float((fresh * s.inputs[:, IN_H]).sum())
+    work = closed_bills[closed.O_WORK] + own_bills[ex.A_WORK_OPEN] + own_bills[ex.A_WORK_PUMP]
+    walls = closed_bills[closed.O_HEAT] + own_bills[ex.A_WALL_HEAT]
+    pipes, enthalpy_out = sums[ex.A_PORT_HEAT] + sums[ex.A_RUNNER_HEAT], sums[ex.A_MOUTH_ENTHALPY]
     if s.plant.kind == surroundings.TURBO:
-        enthalpy_out = desk.collector[:, [ex.B_TURBINE_ENTHALPY, ex.B_WASTE_ENTHALPY]].sum()
-    elif s.plant.kind == surroundings.HELD:
-        enthalpy_out = out_of_runners(march)
-        pipes = desk.account[:, [ex.A_PORT_HEAT, ex.A_RUNNER_HEAT]].sum()
-    else:
-        enthalpy_out, pipes = desk.account[:, ex.A_OUT_ENTHALPY].sum(), 0.0
+        collector = desk.collector.sum(axis=0).tolist()
+        pipes += collector[ex.B_HEAT]
+        enthalpy_out = collector[ex.B_TURBINE_ENTHALPY] + collector[ex.B_WASTE_ENTHALPY]
+    elif s.plant.kind == surroundings.BENCH:
+        pipes, enthalpy_out = 0.0, sums[ex.A_OUT_ENTHALPY]
+    enthalpy_in = times * float(fresh @ s.inputs[own, IN_H])
     gain = stored(march).energy - before.energy
-    error = enthalpy_in - work - walls - pipes - enthalpy_out - outs[:, closed.O_LEAK_ENERGY].sum() - gain
+    error = enthalpy_in - work - walls - pipes - enthalpy_out - closed_bills[closed.O_LEAK_ENERGY] - gain
     chemical = out[gas.CO] * LHV_CO + out[gas.H2] * LHV_H2 + out[gas.FUEL] * (t.lhv_liquid + t.heat_of_vaporisation)
-    mass_error = float(abs(z[surroundings.Z_MASS]))
-    known_in = gas_in.sum() > 1e-9
-    if leak == 0.0 and known_in:  # what blew by leaves with the zones' own mixture, whose atoms are not booked
-        elements_in, elements_out = gas_in @ t.elements, out @ t.elements
-        known = elements_in > 0.0
-        mass_error = max(mass_error, float(np.max(np.abs(elements_out[known] / elements_in[known] - 1.0))))
     return Closure(
-        mass_error,
-        float(abs(error) / fuel_energy),
+        max(abs(float(z[surroundings.Z_MASS])), _atoms(t, gas_in, out, closed_bills[closed.O_LEAK_MASS])),
+        abs(error) / fuel_energy,
         float(chemical / fuel_energy),
-        float(walls / fuel_energy),
-        float((fuel_energy - work - walls) / fuel_energy),
+        walls / fuel_energy,
+        (fuel_energy - work - walls) / fuel_energy,
         fuel_energy,
     )
 
 
-def out_of_runners(march: March) -> float:
-    """Enthalpy that left the runners into a collector held at fixed pressure [J]."""
-    desk, n = march.desk, march.setup.engine.cylinders
-    return float(desk.account[:, ex.A_MOUTH_ENTHALPY].sum()) if n else 0.0
+def _atoms(table: gas.GasTable, gas_in: Array, out: Array, leak: float) -> float:
+    """Largest relative error of an element; what blows by leaves with the zones' own mixture, whose atoms are not booked [-]."""
+    if leak != 0.0 or not gas_in.sum() > 1e-9:
+        return 0.0
+    went_in, came_out = (gas_in @ table.elements).tolist(), (out @ table.elements).tolist()
+    return max(abs(b / a - 1.0) for a, b in zip(went_in, came_out, strict=True) if a > 0.0)

@@ -191,9 +191,17 @@ def checked(tables: Mapping[str, Any]) -> Sections:
     return sections
 
 
-def finished(sections: Sections, raw: dict[str, Any], noted: tuple[dict[str, str], tuple[str, ...]]) -> Case:
-    """The case of checked sections, its stand-ins filled in; `noted` as `guesses.notes` gives it. Raises CaseError."""
-    values = flange_inputs.fill(fill(sections))
+def finished(
+    sections: Sections,
+    raw: dict[str, Any],
+    noted: tuple[dict[str, str], tuple[str, ...]],
+    values: Sections | None = None,
+) -> Case:
+    """The case of checked sections, its stand-ins filled in; `noted` as `guesses.notes` gives it. Raises CaseError.
+
+    values : the sections filled in by `fill`, where that is done already
+    """
+    values = flange_inputs.fill(values or fill(sections))
     wrong = list(efficiencies.problems(values))
     if wrong:
         raise complaint(wrong)

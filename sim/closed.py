@@ -67,6 +67,7 @@ N_OUT = 25
 R_ANGLE, R_P, R_T, R_TU, R_TB, R_X, R_V, R_M = range(8)
 N_RECORD = 8
 DONE, MISFIRE, LOST = 0, 1, 2
+ALL, WORK_ONLY, KNOCK_ONLY = range(3)  # what is asked of a closed cycle
 MOST_STEPS = 20000
 # Before the spark and after the burn all is smooth: steps there are wider by this factor. At top dead centre they are not.
 CALM = 4.0
@@ -288,7 +289,7 @@ def note_knock(charge, state, before, work, angle, width, rate_before, threshold
 
 @compiled
 def closed_cycle(
-    engine, point, table, inputs, content, start, end, width, blend, plane, blended, frozen, work, out, record, row, listens
+    engine, point, table, inputs, content, start, end, width, blend, plane, blended, frozen, work, out, record, row, asked
 ):  # fmt: skip
     """March one cylinder from inlet closing to exhaust opening.
 
@@ -301,7 +302,7 @@ def closed_cycle(
     plane, blended : burned gas for one charge, and the equivalence ratio and water it was blended for; kept between calls
     out : float64[N_OUT], results
     record : float64[n, N_RECORD]; row : int, first row to write, or -1 for none
-    listens : bool, whether the knock integral is wanted
+    asked : int, WORK_ONLY leaves the knock integral out, KNOCK_ONLY breaks off where its window is closed and pressure falls
     Returns (status, next row).
     """
     charge, T, p = prepare(engine, point, table, inputs, content, start, blend, plane, blended, frozen, out)
@@ -343,7 +344,7 @@ def closed_cycle(
             copy_row(state, before)
         if not (state[P] > 0.0 and state[P] < 1e9 and state[TU] > 0.0):
             return LOST, row
-        if listens and (phase < LATE or engine.knock_to_exhaust_opening == 1):
+        if asked != WORK_ONLY and (phase < LATE or engine.knock_to_exhaust_opening == 1):
             rate = note_knock(charge, state, before, work, angle, w, rate, threshold, out)
         note_progress(places, before, work[0], state, angle, w, out)
         if arrived:
@@ -353,6 +354,8 @@ def closed_cycle(
                 rate = knock.rate(state[P], state[TU])
             phase += 1
         angle, at = angle + w, then
+        if asked == KNOCK_ONLY and phase >= LATE and state[P] < before[P] and engine.knock_to_exhaust_opening == 0:
+            break
         if row >= 0 and row < record.shape[0]:
             x, _ = combustion.wiebe(engine.burn.wiebe_a, engine.burn.wiebe_m, state[Y])
             write_row(charge, engine.geo, angle, state, x if phase >= GROWING else 0.0, record, row)

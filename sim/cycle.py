@@ -236,7 +236,7 @@ def step(
 @compiled
 def close(
     engine, point, table, inputs, content, kept, trapped, local, width, closed_width, blend, plane, blended, frozen,
-    work, out, record, row, listens,
+    work, out, record, row, asked,
 ):  # fmt: skip
     """Solve the closed part of a cylinder, which begins now; content then holds its state at exhaust opening."""
     count = math.floor((720.0 + engine.exhaust_opens - local) / width + 1e-9)
@@ -265,7 +265,7 @@ def close(
         out,
         record,
         row,
-        listens,
+        asked,
     )
     left = out[closed.O_LEFT]
     kept[KEPT_LEFT], kept[KEPT_Y], kept[KEPT_RATE] = left, out[closed.O_Y_END], out[closed.O_Y_RATE]
@@ -329,13 +329,15 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     local, later = np.zeros(n), np.zeros(n)
     row = np.int64(-1)
     unkept = np.int64(-1)
+    asked = closed.WORK_ONLY
     if keep > 0:
         row = np.int64(0)
+        asked = closed.ALL
     status = closed.DONE
     if begin == 0:
         status, row = close(
             engine, point, table, inputs[0], content[0], kept[0], desk.trapped[0], start, width, closed_width, blend,
-            plane[0], blended[0], frozen, work, outs[0], record, row, keep > 0,
+            plane[0], blended[0], frozen, work, outs[0], record, row, asked,
         )  # fmt: skip
         if engine.alike == 1:
             save(content[0], kept[0], desk.saved)
@@ -354,7 +356,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
                 else:
                     st, _ = close(
                         engine, point, table, inputs[j], content[j], kept[j], desk.trapped[j], local[j], width, closed_width, blend,
-                        plane[j], blended[j], frozen, work, outs[j], record, unkept, keep > 0,
+                        plane[j], blended[j], frozen, work, outs[j], record, unkept, asked,
                     )  # fmt: skip
                     status = max(status, st)
         step(

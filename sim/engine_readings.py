@@ -58,7 +58,7 @@ def whole_engine(march: March) -> dict[str, Any]:
     worst = int(outs[:, closed.O_KNOCK].argmax())
     density = z[surroundings.Z_INTAKE] / (readings.moist_air_constant(s) * z[surroundings.Z_T_INTAKE])
     mix = total[ex.A_SPECIES : ex.A_SPECIES + gas.N_SPECIES]
-    leaving = surroundings.mean_temperature(s.table, mix, float(total[ex.A_OUT_ENTHALPY]))
+    leaving = readings.mixed_temperature(s.table, mix, float(total[ex.A_OUT_ENTHALPY]))
     dry = 1.0 / (1.0 + s.ambient.humidity)
     held_spark = case.run.spark_advance is not None and case.burn.model == "spark"
     return {
@@ -72,9 +72,9 @@ def whole_engine(march: March) -> dict[str, Any]:
         "air_flow_kg_s": air,
         "fuel_flow_kg_s": fuel,
         "exhaust_flow_kg_s": float(total[ex.A_OUT_MASS]) * per_second,
-        "volumetric_efficiency": air / (density * swept * per_second),
+        "volumetric_efficiency": float(air / (density * swept * per_second)),
         "residual_fraction": mean[closed.O_RESIDUAL],
-        "exhaust_temperature_k": float(leaving),
+        "exhaust_temperature_k": leaving,
         "exhaust_temperature_time_mean_k": float(desk.account[:, ex.A_RUNNER_T].mean() / 720.0)
         if s.plant.kind != surroundings.BENCH
         else readings.valve_time_mean(march),
@@ -126,7 +126,7 @@ def _hot_side(march: March) -> dict[str, Any]:
     inlet = march.memory.content[2 * s.engine.cylinders, C_T]  # of the gas that stands there, where none passes
     if mass > 0.0:
         enthalpy = float(b[ex.B_TURBINE_ENTHALPY] + b[ex.B_WASTE_ENTHALPY])
-        inlet = surroundings.mean_temperature(s.table, b[ex.B_SPECIES :], enthalpy)
+        inlet = readings.mixed_temperature(s.table, b[ex.B_SPECIES :], enthalpy)
     share = float(b[ex.B_CHOKED_MASS] / b[ex.B_TURBINE_MASS]) if b[ex.B_TURBINE_MASS] > 0.0 else 0.0
     most = s.plant.wastegate_area
     return common | {

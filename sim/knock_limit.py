@@ -19,7 +19,7 @@ USUAL_LEAD = 1.35  # degrees of spark for each of CA50, where the search for the
 WIDEST = 10.0  # step of the search [deg]
 SLIGHT = 0.2  # octane by which a parabola through wide trials may miss the peak
 NEAR = 0.02  # step that is taken without another closed cycle: what it leaves is of higher order [deg]
-PAST_BURN = 15.0  # after the CA90 to be expected, where the window of the knock integral has closed [deg]
+CLOSE = 1e-3  # what a longer one may leave: it is as wrong as it is long beside what lies between the trials it rests on [deg]
 SHORT_DELAY = 1.0 - knock.DELAY_BAND  # of the delay: how much sooner this fuel may knock than the correlation says
 NOTHING = (
     "knock_margin_deg", "knock_limited_spark_deg", "knock_limited_spark_short_delay_deg", "knock_margin_bad_cycle_deg",
@@ -68,21 +68,11 @@ def required(setup: Setup, out: Array) -> float:
     return float(knock.octane_required(out[closed.O_KNOCK] / setup.case.knock.delay_scale))
 
 
-def closed_at(march: March, j: int, shift: float) -> Array:
+def closed_at(march: March, j: int, shift: float, asked: int = closed.KNOCK_ONLY) -> Array:
     """What the closed cycle of cylinder j reports with its burn `shift` degrees earlier, trapped charge held.
 
-    It ends soon after the burn where knock counts no further: octane and peak pressure are then those of the whole.
+    asked : what of it, see `closed_cycle`; it is broken off where knock counts no further and pressure falls: octane and peak pressure are then those of the whole.
     """
-    e = march.setup.engine
-    whole = 720.0 + e.exhaust_opens
-    burned = float(march.desk.outs[j, closed.O_CA90]) - min(shift, 2.0 * shift)
-    end = min(max(burned, 0.0) + 720.0 + PAST_BURN, whole)
-    out = _until(march, j, shift, whole if e.knock_to_exhaust_opening else end)
-    return out if out[closed.O_CA90] < closed.NEVER or end == whole else _until(march, j, shift, whole)
-
-
-def _until(march: March, j: int, shift: float, end: float) -> Array:
-    """The same, to an angle of its own cycle [deg]."""
     s, d, z = march.setup, march.desk, march.z
     row = s.inputs[j].copy()
     row[IN_SPARK] += shift
@@ -90,11 +80,11 @@ def _until(march: March, j: int, shift: float, end: float) -> Array:
     content = d.trapped[j].copy()
     point = Point(s.plant.speed_rpm, s.plant.octane, float(z[surroundings.Z_OUTLET]), 0.0, 0.0)
     width = 720.0 / len(d.manifold_record)
-    start = float(np.ceil(s.engine.intake_closes / width - 1e-9) * width)
+    start = math.ceil(s.engine.intake_closes / width - 1e-9) * width
     out = np.zeros(closed.N_OUT)
     closed.closed_cycle(
-        s.engine, point, s.table, row, content, start, end, s.plant.closed_width, d.blend, d.plane[j], d.blended[j], d.frozen,
-        d.work, out, d.record[:0], np.int64(-1), True,
+        s.engine, point, s.table, row, content, start, 720.0 + s.engine.exhaust_opens, s.plant.closed_width, d.blend, d.plane[j],
+        d.blended[j], d.frozen, d.work, out, d.record[:0], np.int64(-1), asked,
     )  # fmt: skip
     return out
 
@@ -129,7 +119,8 @@ def _search(excess: Callable[[float], float], tried: Trials, low: float, high: f
 
     A shift tried twice counts once: the bad cycle's second trial may be its first again.
     Never wide and never out of the bracket once there is one: one or two closed cycles find it. A burn far too early requires
-    less octane again, so trials earlier than one that knocks say nothing of where knock begins.
+    less octane again, so trials earlier than one that knocks say nothing of where knock begins, and where octane falls again all
+    that is left to look at is the summit between the trials.
     """
     knocks = tried[0][1] >= 0.0
     if knocks:  # the limit is later
@@ -143,18 +134,24 @@ def _search(excess: Callable[[float], float], tried: Trials, low: float, high: f
         near = sorted(dict(tried).items(), key=by)[:3]
         step = _step(near)
         wanted = near[0][0] + min(max(-near[0][1] / USUAL_SLOPE if step is None else step, -WIDEST), WIDEST)
-        if step is not None and abs(step) < NEAR and low <= wanted <= high:
+        if step is not None and low <= wanted <= high and _last(near, step):
             return wanted
         wanted = min(max(wanted, low), high)
         if not inside < wanted < past:
             wanted = 0.5 * (inside + past)
-        if not low <= wanted <= high or any(wanted == shift for shift, _ in tried):
+        falls = not (bracketed or knocks) and len(near) > 1 and near[0][1] < near[1][1]
+        if falls or not low <= wanted <= high or any(wanted == shift for shift, _ in tried):
             top = None if bracketed or knocks else _summit(tried)
             if top is None:
                 return None
             wanted = top
         tried.append((wanted, excess(wanted)))
     return None
+
+
+def _last(near: Trials, step: float) -> bool:
+    """Whether a step from the first trial needs no other closed cycle."""
+    return abs(step) < NEAR or step * step < CLOSE * abs(near[0][0] - near[1][0])
 
 
 def _summit(tried: Trials) -> float | None:

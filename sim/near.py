@@ -157,18 +157,18 @@ class Trail:
         spots = [(at, foot) for at, foot in self.spots if at.shape == place.shape]
         if not spots:
             return None
-        size = np.abs(place) + 1e-30
-        ways = [(place - at) / size for at, _ in spots]
-        nearest = min(range(len(spots)), key=lambda i: (float(ways[i] @ ways[i]), -i))
+        ways = (place - np.array([at for at, _ in spots])) / (np.abs(place) + 1e-30)
+        far = np.einsum("ij,ij->i", ways, ways).tolist()
+        nearest = min(range(len(spots)), key=lambda i: (far[i], -i))
         way, last = ways[nearest], spots[nearest][1]
+        before = ways - way
+        along, sizes = (before @ way).tolist(), np.einsum("ij,ij->i", before, before).tolist()
         for i in range(len(spots) - 1, -1, -1):
-            before = ways[i] - way
-            size2 = float(before @ before)
-            if i == nearest or size2 == 0.0:
+            if i == nearest or sizes[i] == 0.0:
                 continue
-            stride = float(way @ before) / size2
-            off = way - stride * before
-            if 0.0 < stride <= FAR and float(off @ off) <= STRAIGHT**2 * float(way @ way):
+            stride = along[i] / sizes[i]
+            off = far[nearest] - stride * along[i]  # square of the way off the line
+            if 0.0 < stride <= FAR and off <= STRAIGHT**2 * far[nearest]:
                 return Near(last, spots[i][1], stride)
         return Near(last)
 

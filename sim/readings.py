@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from ..models import gas
-from ..models.compiled import allocating
+from ..models.compiled import plain
 from . import closed, surroundings
 from . import exchange as ex
 from .knock_limit import required
@@ -21,11 +21,16 @@ def moist_air_constant(setup: Setup) -> float:
     return float((air * setup.table.gas_constant).sum() / air.sum())
 
 
+def mixed_temperature(table: gas.GasTable, masses: Array, enthalpy: float) -> float:
+    """Temperature at which gas of these masses [kg] has this enthalpy [J]; a kernel is handed the three arrays it reads [K]."""
+    arrays = table.energy, table.cv, table.gas_constant
+    return float(ex.enthalpy_temperature(*arrays, masses, enthalpy, surroundings.MEAN_GUESS))
+
+
 def leaving_temperature(march: March, j: int) -> float:
     """Flow-weighted mean of the gas that leaves cylinder j (counted from 0) [K]."""
     row = march.desk.account[j]
-    mix = row[ex.A_SPECIES : ex.A_SPECIES + K].copy()
-    return float(surroundings.mean_temperature(march.setup.table, mix, float(row[ex.A_OUT_ENTHALPY])))
+    return mixed_temperature(march.setup.table, row[ex.A_SPECIES : ex.A_SPECIES + K], float(row[ex.A_OUT_ENTHALPY]))
 
 
 def valve_time_mean(march: March) -> float:
@@ -77,13 +82,4 @@ def cylinders(march: March) -> list[dict[str, Any]]:
 
 def moist_shares(s: Setup) -> Array:
     """Share of moist air in each cylinder's fresh charge, fuel and injected water left out [-]."""
-    return np.asarray(_moist_shares(s.plant, s.table, s.inputs))
-
-
-@allocating
-def _moist_shares(plant, table, inputs):
-    """`surroundings.moist_share` of every cylinder."""
-    shares = np.empty(inputs.shape[0])
-    for j in range(inputs.shape[0]):
-        shares[j] = surroundings.moist_share(plant, table, inputs[j])
-    return shares
+    return np.asarray(plain(surroundings.moist_share)(s.plant, s.table, s.inputs.T))

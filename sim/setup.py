@@ -2,6 +2,7 @@
 
 import math
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -189,17 +190,17 @@ def _all_alike(rows: Array, steps: int) -> bool:
     A cylinder that fires between two steps meets its valve events elsewhere in a step: what it draws then differs from the
     first one's by some hundred-thousandths, and mass that goes in twice as cylinder 1's comes out as both's.
     """
-    beside = rows[:, IN_OFFSET] % (720.0 / steps)
-    if np.minimum(beside, 720.0 / steps - beside).max() > 1e-6:
+    cylinders, width = rows.tolist(), 720.0 / steps
+    if any(1e-6 < row[IN_OFFSET] % width < width - 1e-6 for row in cylinders):
         return False
-    others = [i for i in range(rows.shape[1]) if i not in (IN_OFFSET, IN_COLLECTOR, IN_ENTRY, IN_NEXT)]
-    if np.ptp(rows[:, others], axis=0).max() > 0.0:
+    own = (IN_OFFSET, IN_COLLECTOR, IN_ENTRY, IN_NEXT)
+    if len({tuple(x for i, x in enumerate(row) if i not in own) for row in cylinders}) > 1:
         return False
     patterns = set()
-    for c in np.unique(rows[:, IN_COLLECTOR]):
-        angles = np.sort(rows[rows[:, IN_COLLECTOR] == c, IN_OFFSET])
-        gaps = np.diff(np.append(angles, angles[0] + 720.0))
-        patterns.add((len(angles), round(float(np.ptp(gaps)), 6), round(float(gaps[0]), 6)))
+    for c in {row[IN_COLLECTOR] for row in cylinders}:
+        angles = sorted(row[IN_OFFSET] for row in cylinders if row[IN_COLLECTOR] == c)
+        gaps = [b - a for a, b in pairwise([*angles, angles[0] + 720.0])]
+        patterns.add((len(angles), round(max(gaps) - min(gaps), 6), round(gaps[0], 6)))
     return len(patterns) == 1 and next(iter(patterns))[1] == 0.0
 
 
@@ -211,8 +212,9 @@ def _parts(case: Case, rows: Array, alike: bool) -> int:
     intervals = case.engine.firing_intervals
     if not alike or max(intervals) - min(intervals) > 1e-9:
         return 1
-    following = {(row[IN_COLLECTOR], rows[int(row[IN_NEXT]), IN_COLLECTOR]) for row in rows}
-    return case.engine.cylinders if len(following) == len({row[IN_COLLECTOR] for row in rows}) else 1
+    cylinders = rows[:, [IN_COLLECTOR, IN_NEXT]].tolist()
+    following = {(own, cylinders[int(after)][0]) for own, after in cylinders}
+    return case.engine.cylinders if len(following) == len({own for own, _ in cylinders}) else 1
 
 
 def _engine(

@@ -15,6 +15,7 @@ from .schema import Section
 
 if TYPE_CHECKING:
     from .sections import Sections
+    from .sections_turbo import Run
 
 S = TypeVar("S", bound=Section)
 OPEN_SHARE = 270.0 / 720.0  # of the cycle that an exhaust valve is open; common practice, no source [-]
@@ -25,13 +26,30 @@ FIRING_ORDERS: dict[int, tuple[int, ...]] = {  # the usual ones; common practice
 }  # fmt: skip
 
 
-def fill(case: "Sections") -> "Sections":
-    """The case with every stand-in filled in; what was given stays."""
+RUNNING = frozenset(("title", "run", "pull", "report"))  # tables no stand-in of the hardware depends on
+
+
+def fill(case: "Sections", hardware: "Sections | None" = None) -> "Sections":
+    """The case with every stand-in filled in; what was given stays.
+
+    hardware : another case filled in, the same as this one but for RUNNING, so that its hardware's stand-ins are this one's too
+    """
+    if hardware is None:
+        filled_in = _hardware(case)
+    else:
+        filled_in = hardware.model_copy(update={name: getattr(case, name) for name in RUNNING})
+    run = _run(filled_in)
+    pull = case.pull and filled(case.pull, begins=0.45 * run.speed, ends=run.speed)
+    return filled_in.model_copy(update={"run": run, "pull": pull})
+
+
+def _hardware(case: "Sections") -> "Sections":
+    """The case with every stand-in but those of RUNNING."""
     ambient = filled(case.ambient, pressure=air.standard_atmosphere(case.ambient.altitude or 0.0)[0])
     case = case.model_copy(update={"ambient": ambient})
     engine = filled(case.engine, **_engine(case))
     case = case.model_copy(update={"engine": engine})
-    case = case.model_copy(update={"exhaust": _exhaust(case), "fuel": _fuel(case), "run": _run(case)})
+    case = case.model_copy(update={"exhaust": _exhaust(case), "fuel": _fuel(case)})
     ambient = filled(ambient, inlet_pressure_loss=(2e3, flow_scale(case)))
     probes = case.probe or (() if case.turbine is None else (_default_probe(),))
     heat = filled(case.wall_heat, scale=wall_heat.DEFAULT_SCALE[case.wall_heat.model])
@@ -39,8 +57,6 @@ def fill(case: "Sections") -> "Sections":
     update["pressure_tap"] = _tap(case)
     if case.injection is not None:
         update["injection"] = filled(case.injection, temperature=case.ambient.temperature)
-    if case.pull is not None:
-        update["pull"] = filled(case.pull, begins=0.45 * case.run.speed, ends=case.run.speed)
     return case.model_copy(update=update | _turbo(case))
 
 
@@ -128,7 +144,7 @@ def stoichiometric_afr(blend: Sequence[tuple[str, float]]) -> float:
     return fuels.stoichiometric_afr(fuels.blend(dict(blend)))
 
 
-def _run(case: "Sections") -> Section:
+def _run(case: "Sections") -> "Run":
     run = case.run
     if run.afr is None:
         return run

@@ -5,7 +5,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..models import gas
 from . import recording, surroundings
 from .records import IN_COLLECTOR, Array, K
 from .settle import March
@@ -93,7 +92,7 @@ def _held(march: March, index: int, name: str) -> Stream:
 
 def _made(march: March, name: str, index: int, T: Array, pressure: Array, flow: Array, bore: float) -> Stream:
     mix = march.memory.content[march.setup.engine.cylinders + index, :K]
-    r = gas.mixture_gas_constant(march.setup.table, mix) / mix.sum()
+    r = float((mix * march.setup.table.gas_constant).sum() / mix.sum())
     velocity = flow * r * T / (pressure * math.pi / 4.0 * bore**2)
     T, pressure, flow, velocity = (np.ascontiguousarray(a) for a in (T, pressure, flow, velocity))
     dt = np.full(len(T), 120.0 / march.setup.plant.speed_rpm / len(T))

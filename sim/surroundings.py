@@ -31,6 +31,7 @@ CP_AIR, GAMMA_AIR = 1005.0, 1.4  # of the air a compressor handles [J/(kg K), -]
 R_AIR = CP_AIR * (GAMMA_AIR - 1.0) / GAMMA_AIR  # [J/(kg K)]
 MOST_WATER = 0.1  # injected over dry air, beyond it burned gas is not tabulated [kg/kg]
 GAMMA_EXHAUST = 1.3
+MEAN_GUESS = 1100.0  # where the temperature of exhaust that was mixed is looked for [K]
 COLDEST = 200.0  # of a fresh charge; its gas is tabulated from there on, and no fuel evaporates so cold [K]
 MOST_BOOST = 6e5  # a boost that nothing holds is followed no further: no single wheel makes more [Pa]
 LEAST_DROP = 0.01  # of a turbine through which hardly anything passes, over ambient pressure [-]
@@ -200,7 +201,7 @@ def refill(engine, plant, table, inputs, content, account, volume):
 @compiled
 def mean_temperature(table, masses, enthalpy):
     """Temperature at which gas of these masses has this enthalpy [K]."""
-    return ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, masses, enthalpy, 1100.0)
+    return ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, masses, enthalpy, MEAN_GUESS)
 
 
 @compiled

@@ -7,6 +7,7 @@ from . import dotted
 from .case import Case, checked, finished, with_turbo
 from .errors import CaseError
 from .guesses import notes
+from .standins import RUNNING, fill
 
 
 class Variants:
@@ -22,17 +23,21 @@ class Variants:
         sections = checked(tables)
         self.read = {key: getattr(sections, key) for key in tables}
         self.notes: dict[tuple[str, ...], tuple[dict[str, str], tuple[str, ...]]] = {}
+        self.filled = fill(sections)
 
     def make(self, values: Mapping[str, Any]) -> Case:
         """The case with inputs changed, each written as in a case file; raises CaseError."""
         raw = dotted.changed(self.raw, values)
         # a table that only the variant writes is another than the one that stands in for none
         same = {key for key in self.read if (raw.get(key) is self.raw[key] if key in self.raw else key not in raw)}
-        sections = checked({key: self.read[key] if key in same else table for key, table in with_turbo(raw).items()})
+        tables = with_turbo(raw)
+        sections = checked({key: self.read[key] if key in same else table for key, table in tables.items()})
         names = tuple(values)
         if names not in self.notes:
             self.notes[names] = notes(sections)
-        return finished(sections, raw, self.notes[names])
+        changed = (tables.keys() | self.read.keys()) - same
+        hardware = self.filled if changed <= RUNNING else None
+        return finished(sections, raw, self.notes[names], fill(sections, hardware))
 
     def first(self, rows: Sequence[Mapping[str, Any]]) -> Case:
         """The first row that makes a case; raises the CaseError of the first row where none does."""

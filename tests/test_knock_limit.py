@@ -62,13 +62,13 @@ def test_margin_against_brentq_over_whole_closed_cycles(case, changes):
     for shift in (-12.0, -3.0, 0.0, 4.0):
         short, whole = (
             knock_limit.closed_at(march, j, shift),
-            knock_limit._until(march, j, shift, 720.0 + s.engine.exhaust_opens),
+            knock_limit.closed_at(march, j, shift, closed.ALL),
         )
         for column in (closed.O_KNOCK, closed.O_PEAK_P, closed.O_CA50, closed.O_CA90):
             assert short[column] == whole[column]
 
     def excess(d):
-        return knock_limit.required(s, knock_limit._until(march, j, d, 720.0 + s.engine.exhaust_opens)) - s.octane
+        return knock_limit.required(s, knock_limit.closed_at(march, j, d, closed.ALL)) - s.octane
 
     assert np.sign(excess(0.0)) == -np.sign(found.knock_margin_deg)
     assert found.knock_margin_deg == pytest.approx(brentq(excess, -25.0, 12.0, xtol=1e-9), abs=2e-3)

@@ -36,7 +36,7 @@ def run(march, shift, width):
     start = float(np.ceil(s.engine.intake_closes / step - 1e-9) * step)
     closed.closed_cycle(
         s.engine, point, s.table, row, content, start, 720.0 + s.engine.exhaust_opens, width, d.blend, d.plane[0],
-        d.blended[0], d.frozen, d.work, out, d.record[:0], np.int64(-1), True,
+        d.blended[0], d.frozen, d.work, out, d.record[:0], np.int64(-1), closed.ALL,
     )  # fmt: skip
     return out
 

@@ -45,7 +45,7 @@ class ClosedCycle:
         out, content = np.zeros(closed.N_OUT), d.trapped[0].copy()
         _, rows = closed.closed_cycle(
             self.engine, self.point, s.table, self.row, content, self.start, self.end, s.plant.closed_width, *self.scratch,
-            d.work, out, d.record, np.int64(0), False,
+            d.work, out, d.record, np.int64(0), closed.WORK_ONLY,
         )  # fmt: skip
         return out, d.record[rows - 1]
 

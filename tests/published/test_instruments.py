@@ -132,7 +132,7 @@ def march(probe, t_start, t_gas, t_wall, h, emissivity, duration, dt=1e-3):
         middle = t
         for _ in range(2):
             sink = emissivity * gauges.STEFAN_BOLTZMANN * (middle**4 - t_wall**4)
-            after = gauges.junction_step(t, dt, t_gas, h, sink, inertia)
+            after, _ = gauges.junction_step(t, dt, t_gas, h, sink, inertia)
             middle = 0.5 * (t + after)
         t = after
         out.append(t)

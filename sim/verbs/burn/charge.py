@@ -69,7 +69,7 @@ def trapped(case: Case, cylinder: int) -> Trapped:
     scratch = (blend, plane, blended, d.frozen)
     _, rows = closed.closed_cycle(
         s.engine, point, s.table, row, d.trapped[j].copy(), start, 720.0 + s.engine.exhaust_opens, s.plant.closed_width, *scratch,
-        d.work, out, d.record, np.int64(0), False,
+        d.work, out, d.record, np.int64(0), closed.WORK_ONLY,
     )  # fmt: skip
     own = Cycle(d.record[:rows, closed.R_ANGLE] - 720.0, d.record[:rows, closed.R_P].copy())
     charge, _, p = closed.prepare(s.engine, point, s.table, row, content, start, *scratch, out)

@@ -11,8 +11,8 @@ import numpy as np
 from ....models.gas import GasTable
 from ... import exchange as ex
 from ...cycle import Desk
+from ...readings import mixed_temperature
 from ...records import Array, K
-from ...surroundings import mean_temperature
 
 LEAST_BREATH = 1e-12  # [kg/(s Pa)] of an engine that draws nothing
 
@@ -100,4 +100,4 @@ class Recent:
 
     def after_turbine(self, table: GasTable) -> float:
         """Temperature of what has left, turbine and wastegate mixed [K]."""
-        return float(mean_temperature(table, self.species.sum(axis=0), float(self.left.sum())))
+        return mixed_temperature(table, self.species.sum(axis=0), float(self.left.sum()))

@@ -1,6 +1,7 @@
 """A stretch of points solved: what every executor is handed. Light to send: a case's tables, names, rows of values."""
 
 from collections.abc import Mapping
+from itertools import chain
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ LEAST, MOST = 8, 32  # points in a chain, in which each is begun from its neighb
 SHARES = 24  # chains in a small sweep, so that no core waits long for the last
 NOT_A_CASE, FAILED, DIED = "not a case", "failed", "worker died"
 STATUSES = (*steady.STATUS.values(), NOT_A_CASE, FAILED, DIED)
-PLAIN = (str, bool, int, float)  # what a column can hold, beside nothing
+PLAIN = frozenset((str, bool, int, float, type(None)))  # what a column can hold
 LABELS = ("name", "part")  # what a member of a list is called by, instead of its number
 TABLES = {name for name, row in RESULTS.items() if row.kind == "list"}
 PART = ":"  # between list, number and name of a value in a list: cylinders:3:imep_net_pa
@@ -115,7 +116,7 @@ def _flatten(row: Row, prefix: str, values: Mapping[str, Any]) -> None:
         name = prefix + key
         if value is None and name in TABLES:
             continue
-        if value is None or isinstance(value, PLAIN) or key == "models":
+        if type(value) in PLAIN or key == "models":
             row[name] = value
         elif isinstance(value, Mapping):
             _flatten(row, f"{name}_", value)
@@ -123,9 +124,9 @@ def _flatten(row: Row, prefix: str, values: Mapping[str, Any]) -> None:
             for number, item in enumerate(value, 1):
                 label = next((k for k in LABELS if k in item), "")
                 member = f"{name}{PART}{item.get(label, number)}{PART}"
-                row.update(
-                    {member + k: v for k, v in item.items() if k != label and (v is None or isinstance(v, PLAIN))}
-                )
+                for k, v in item.items():
+                    if type(v) in PLAIN and k != label:
+                        row[member + k] = v
         else:
             row[name] = "\n".join(map(str, value))
 
@@ -137,12 +138,15 @@ def packed(rows: list[Row]) -> Chunk:
         for part, text in row.pop("models", {}).items():
             models.setdefault(part, {})[text] = None
         row["status"] = STATUSES.index(row["status"])
-    written = {name for row in rows for name, value in row.items() if type(value) is str} | {"message", "warnings"}
-    flags = {name for row in rows for name, value in row.items() if type(value) is bool} - written
-    every = dict.fromkeys(name for row in rows for name in row)
-    names = tuple(name for name in every if name not in written)
-    text_names = tuple(dict.fromkeys(["message", "warnings", *(name for name in every if name in written)]))
-    numbers = np.array([[row.get(name) for name in names] for row in rows], dtype=np.float64)  # None becomes NaN
+    columns = {name: [row.get(name) for row in rows] for name in dict.fromkeys(chain.from_iterable(rows))}
+    kinds = {name: set(map(type, column)) for name, column in columns.items()}
+    written = {name for name, found in kinds.items() if str in found} | {"message", "warnings"}
+    flags = {name for name, found in kinds.items() if bool in found} - written
+    names = tuple(name for name in columns if name not in written)
+    text_names = tuple(dict.fromkeys(["message", "warnings", *(name for name in columns if name in written)]))
+    numbers = np.empty((len(rows), len(names)))
+    for k, name in enumerate(names):
+        numbers[:, k] = np.array(columns[name], dtype=np.float64)  # None becomes NaN
     texts = [[_text(row.get(name)) for name in text_names] for row in rows]
     return Chunk(
         names, numbers, tuple(sorted(flags)), text_names, texts, {part: list(found) for part, found in models.items()}
