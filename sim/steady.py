@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from ..models.compiled import on_disk
+from ..models.kept import on_disk
 from . import accounts, hot_parts, nitric, settle, surroundings, tap_line
 from .case import Case
 from .engine_readings import gauges, whole_engine

@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 
 from ..models import composition, gas
 from ..models import gas_table as gas_records
-from ..models.compiled import NotKept, cache_folder, not_kept
 from ..models.fuels import COMPONENTS, NITROGEN_PARTS, O2_IN_AIR_BY_MOLE, Fuel
 from ..models.gas import GasTable
+from ..models.kept import NotKept, cache_folder, not_kept
 
 Progress = Callable[[str, float], None]
 Array = NDArray[np.float64]

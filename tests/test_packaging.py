@@ -16,7 +16,7 @@ from typing import Any
 
 import hotside.sim
 import pytest
-from hotside.models import compiled
+from hotside.models import kept as kept_room
 from hotside.sim import load, predict
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -198,7 +198,7 @@ print(sum(sum(d.stats.cache_hits.values()) for d in ours), sum(sum(d.stats.cache
 
 def kept() -> dict[str, tuple[int, bytes]]:
     """Compiled kernels on disk: when each was written, and the index files whole."""
-    folder = Path(compiled._KERNELS)
+    folder = Path(kept_room.KERNELS)
     index = {str(p): (p.stat().st_mtime_ns, p.read_bytes()) for p in folder.rglob("*.nbi")}
     return index | {str(p): (p.stat().st_mtime_ns, b"") for p in folder.rglob("*.nbc")}
 
@@ -223,12 +223,12 @@ def copy(tmp_path):
 
 
 def digest_of(folder: Path) -> str:
-    return run("from hotside.models.compiled import source_digest; print(source_digest())", path=folder)
+    return run("from hotside.models.kept import source_digest; print(source_digest())", path=folder)
 
 
 def test_an_edited_constant_anywhere_in_the_physics_changes_the_digest(copy):
     first = digest_of(copy)
-    assert first == compiled.source_digest(), "the digest is of the text, not of the place"
+    assert first == kept_room.source_digest(), "the digest is of the text, not of the place"
     knock = copy / "hotside" / "models" / "knock.py"
     knock.write_text(knock.read_text().replace("EXPONENT = 3.402", "EXPONENT = 3.403"))
     assert digest_of(copy) != first
@@ -239,12 +239,12 @@ def test_every_room_with_a_kernel_counts_in_the_digest(copy):
     code = """
 import importlib, pathlib, sys
 from numba.core.dispatcher import Dispatcher
-from hotside.models import compiled
+from hotside.models import kept
 root, silent = pathlib.Path(sys.argv[1]), []
 def counts(path):
-    text, first = path.read_bytes(), compiled.source_digest()
+    text, first = path.read_bytes(), kept.source_digest()
     path.write_bytes(text + b"\\n# edited\\n")
-    changed = compiled.source_digest() != first
+    changed = kept.source_digest() != first
     path.write_bytes(text)
     return changed
 for path in sorted(root.glob("*/**/*.py")):

@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from hotside.models import compiled
+from hotside.models import kept
 from hotside.sim import load, predict
 
 PR_CAPBSET_DROP = 24
@@ -98,6 +98,21 @@ def test_a_kernel_is_kept_and_found_again(kernel, place):
     assert run(*kernel, cache=cache).stdout.split() == ["3.0", "1"]
 
 
+def test_a_kept_kernel_can_be_compiled_into_another(kernel, place):
+    """What it was made of is read only then: a run that compiles nothing needs the machine code alone."""
+    cache = place / "cache"
+    run(*kernel, cache=cache)
+    (place / "around.py").write_text(
+        "from hotside.models.compiled import compiled\nfrom small import twice\n\n@compiled\ndef thrice(x):\n    return twice(x) + x\n"
+    )
+    code = (
+        f"import sys; sys.path.insert(0, {str(place)!r})\nfrom around import thrice\nfrom small import twice\n"
+        "print(twice(1.5), thrice(1.5), sum(twice.stats.cache_hits.values()), sum(thrice.stats.cache_hits.values()))"
+    )
+    assert run("-c", code, cache=cache).stdout.split() == ["3.0", "4.5", "1", "0"]
+    assert run("-c", code, cache=cache).stdout.split() == ["3.0", "4.5", "1", "1"]
+
+
 @needs_rights
 def test_kernels_in_a_folder_that_may_only_be_read_are_used(kernel, place):
     cache = place / "cache"
@@ -156,8 +171,8 @@ def filled(place):
     """A cache with the kernels and tables of the demo, as this run has them."""
     predict(load())
     cache = place / "cache"
-    shutil.copytree(Path(compiled._KERNELS), cache / Path(compiled._KERNELS).name)
-    shutil.copytree(compiled.cache_folder() / "tables", cache / "tables")
+    shutil.copytree(Path(kept.KERNELS), cache / Path(kept.KERNELS).name)
+    shutil.copytree(kept.cache_folder() / "tables", cache / "tables")
     return cache
 
 

@@ -52,8 +52,8 @@ def _variables(design: Design, chunk: Chunk) -> tuple[Variables, Variables]:
     listed: dict[str, dict[str, dict[str, np.ndarray]]] = {}  # list -> value -> member -> column
     flags = FLAGS | {name.rsplit(PART, 1)[-1] for name in chunk.flags}
     columns = {name: chunk.numbers[:, k] for k, name in enumerate(chunk.names)}
-    for k, name in enumerate(chunk.text_names):  # one by one: all in one array would be as wide as the longest of all
-        columns[name] = np.array([line[k] for line in chunk.texts], dtype=str)
+    for name, texts in zip(chunk.text_names, zip(*chunk.texts, strict=True), strict=True):
+        columns[name] = np.array(texts, dtype=str)  # no wider than its longest text
     for name, column in columns.items():
         parts = name.split(PART)
         if len(parts) == 3:
@@ -104,7 +104,7 @@ def _list(
 def _typed(name: str, column: np.ndarray, flags: set[str]) -> tuple[np.ndarray, dict[str, Any]]:
     """A column in the type it is kept in, and the attributes that go with it."""
     if column.dtype.kind == "U":
-        return np.array(column.tolist(), dtype=str), {}  # no wider than its longest text
+        return column, {}
     if name == "status":
         return column.astype(np.int8), about_status()
     if name in flags:

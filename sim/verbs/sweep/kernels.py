@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from numba.core.dispatcher import Dispatcher
 
-from ....models.compiled import on_disk
+from ....models.kept import on_disk
 from ...case import Case, load
 from ...surroundings import one_cycle
 from ...variants import Variants

@@ -172,7 +172,12 @@ def joined(chunks: list[Chunk]) -> Chunk:
         kept = [k for k, name in enumerate(c.names) if name in column]
         numbers[row : row + c.size, [column[c.names[k]] for k in kept]] = c.numbers[:, kept]
         row += c.size
-        texts += [[dict(zip(c.text_names, line, strict=True)).get(name, "") for name in text_names] for line in c.texts]
+        if c.text_names == text_names:
+            texts += c.texts
+        else:
+            texts += [
+                [dict(zip(c.text_names, line, strict=True)).get(name, "") for name in text_names] for line in c.texts
+            ]
         for part, found in c.models.items():
             models.setdefault(part, {}).update(dict.fromkeys(found))
     return Chunk(names, numbers, flags, text_names, texts, {part: list(found) for part, found in models.items()})

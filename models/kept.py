@@ -1,0 +1,195 @@
+"""How compiled kernels are kept on disk: in one folder of ours, whatever state the disk is in, and quick to load again.
+
+numba's own cache watches only the file of the outermost function, so a constant edited in a room that it calls would
+go unnoticed and the old answer would come back. The cache folder is therefore keyed to a digest of all our sources.
+
+Nor does numba's own cache stand a folder that may only be read, a full disk or a file cut short by a power failure: kept
+kernels are then read where they can be, compiled where not, and one sentence says that they could not be kept. And it makes
+ready to compile with every kernel it loads, which took most of the time. All that leans on numba's inner parts stands here.
+"""
+
+import contextlib
+import hashlib
+import os
+import sys
+import warnings
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import llvmlite.binding as llvm
+import numba
+import platformdirs
+from numba.core import caching, codegen, environment
+from numba.core import config as _config
+from numba.core.runtime import rtsys
+
+_ROOMS = Path(__file__).resolve().parent
+_ROOTS = (_ROOMS, _ROOMS.parent / "sim")
+
+
+_MARKS = (b"@compiled", b"@inlined", b"@allocating")  # of a file that holds a kernel
+
+
+def source_digest() -> str:
+    """Digest of every physics file, every file that holds a kernel, and the compiler's version [-]."""
+    digest = hashlib.sha256(numba.__version__.encode())
+    for root in _ROOTS:
+        for path in sorted(root.rglob("*.py")):
+            text = path.read_bytes()
+            if root == _ROOMS or any(mark in text for mark in _MARKS):
+                digest.update(path.relative_to(root).as_posix().encode())
+                digest.update(text)
+    return digest.hexdigest()[:16]
+
+
+def cache_folder() -> Path:
+    """Folder for compiled kernels and property tables; HOTSIDE_CACHE overrides the user's cache folder."""
+    chosen = os.environ.get("HOTSIDE_CACHE")
+    return Path(chosen) if chosen else Path(platformdirs.user_cache_dir("hotside"))
+
+
+KERNELS = str(cache_folder() / f"kernels-{source_digest()}")
+
+
+def on_disk(name: str) -> bool:
+    """Whether a kernel of this name was compiled before and kept [-]."""
+    return any(Path(KERNELS).rglob(f"*.{name}-*.nbi"))
+
+
+_said: list[str] = []  # kernels that could not be kept; the first is told of, for all
+
+
+class NotKept(UserWarning):
+    """What was built could not be kept for the next run; the text is the sentence the user reads."""
+
+
+class _Place(caching.UserProvidedCacheLocator):
+    """Our folder, whether it may be written or only read; numba would look for another, which no digest guards."""
+
+    def ensure_cache_path(self) -> None:
+        with contextlib.suppress(OSError):
+            os.makedirs(self.get_cache_path(), exist_ok=True)
+
+
+class _Late(codegen.JITCodeLibrary):  # type: ignore[misc]
+    """A kept kernel whose intermediate code is read only where another kernel is compiled around it.
+
+    Half of the time of loading one goes there, and a run that compiles nothing needs the machine code alone.
+    """
+
+    _machine: bytes = b""
+    _late: bytes | None = None
+
+    @classmethod
+    def _unserialize(cls, maker: Any, state: Any) -> Any:
+        name, kind, data = state
+        if kind != "object":
+            return super()._unserialize(maker, state)
+        made = maker.create_library(name)
+        made.enable_object_caching()
+        made._machine, made._late = data
+        made._set_compiled_object(made._machine)
+        made._finalize_final_module()
+        return made
+
+    def _read(self) -> None:
+        if self._late is not None:
+            self._shared_module, self._late = llvm.parse_bitcode(self._late), None
+            self._codegen._engine._load_defined_symbols(self._shared_module)
+
+    def _get_module_for_linking(self) -> Any:
+        self._read()
+        return super()._get_module_for_linking()
+
+    def get_pointer_to_function(self, name: str) -> int:
+        """Address of a function, 0 where there is none."""
+        if self._late is not None and name.encode() in self._machine:
+            return int(self._codegen._engine.get_function_address(name))
+        self._read()
+        return int(super().get_pointer_to_function(name))
+
+
+class _Kernels(caching.CompileResultCacheImpl):
+    """How numba lays a compiled kernel down, in our folder alone."""
+
+    _locator_classes: list[Any] = [_Place]  # noqa: RUF012
+
+    def rebuild(self, target_context: Any, payload: Any) -> Any:
+        """A kept kernel made ready to run."""
+        maker = target_context.codegen()
+        before, maker._library_class = maker._library_class, _Late
+        try:
+            return super().rebuild(target_context, payload)
+        finally:
+            maker._library_class = before
+
+
+@contextlib.contextmanager
+def _bare_environments() -> Iterator[None]:
+    """While a kernel is loaded, numba's own helpers in it do not import the rooms they come from.
+
+    Compiled code reads of such an environment its constants alone; the imports took a twentieth of a second.
+    """
+
+    def made(room: str, constants: list[Any], name: str) -> Any:
+        found = environment.lookup_environment(name)
+        if found is None:
+            found = environment.Environment(vars(sys.modules[room]) if room in sys.modules else {"__name__": room})
+            found.consts[:], found.env_name = constants, name
+            environment.Environment._memo[name] = found
+        return found
+
+    before = environment._rebuild_env
+    environment._rebuild_env = made
+    try:
+        yield
+    finally:
+        environment._rebuild_env = before
+
+
+class Kept(caching.FunctionCache):
+    """numba's cache of one function, to which no state of the disk is an error."""
+
+    _impl_class = _Kernels
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """The kept kernel, or None where there is none that is whole: it is then compiled again.
+
+        numba would first make ready to compile, which takes a third of a second; a kept kernel is finished machine code and
+        needs of that the runtime alone.
+        """
+        try:
+            rtsys.initialize(target_context)
+            with _bare_environments():
+                return self._load_overload(sig, target_context)
+        except Exception:  # a file cut short fails in as many ways as there are places to cut
+            with contextlib.suppress(OSError):
+                self.flush()
+            return None
+
+    def save_overload(self, sig: Any, data: Any) -> None:
+        """Keep a kernel, or say once that it could not be kept."""
+        try:
+            super().save_overload(sig, data)
+        except OSError as error:
+            if not _said:
+                text = not_kept("compiled kernels", Path(KERNELS), error, "every run compiles them, about a minute")
+                warnings.warn(NotKept(text), stacklevel=2)
+            _said.append(self._name)
+
+
+def not_kept(what: str, folder: Path, error: OSError, cost: str) -> str:
+    """The sentence for what could not be written to the cache [-]."""
+    reason = error.strerror or str(error)
+    return f"{what} could not be kept in {folder} ({reason}): {cost}; HOTSIDE_CACHE names another folder."
+
+
+def keep(kernel: Any, function: Any) -> None:
+    """Have a compiled function kept in our folder."""
+    config: Any = _config  # its attributes are made at import, so a type checker cannot see them
+    before, config.CACHE_DIR = config.CACHE_DIR, KERNELS
+    try:
+        kernel._cache = Kept(function)
+    finally:
+        config.CACHE_DIR = before
