@@ -61,7 +61,9 @@ def whole(engine, inputs, desk, steps, row):
                 _copy(engine, inputs, manifold[i], manifold[first + i], does)
         for j in range(n):
             does[j] = before[does[j]]
-    record[row:, closed.R_P] = 0.0
+    while row < record.shape[0] and record[row, closed.R_P] != 0.0:  # what a longer one left
+        record[row, closed.R_P] = 0.0
+        row += 1
 
 
 @compiled

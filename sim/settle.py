@@ -84,10 +84,10 @@ class March:
         )  # fmt: skip
 
     @staticmethod
-    def of(setup: Setup) -> March:
-        """A march that has not begun."""
+    def of(setup: Setup, old: cycle.Desk | None = None) -> March:
+        """A march that has not begun; `old` are the working arrays of one that is no longer needed."""
         e = setup.engine
-        desk = cycle.desk(setup.table, e, setup.plant.steps, RECORD_ROWS)
+        desk = cycle.desk(setup.table, e, setup.plant.steps, RECORD_ROWS, old)
         return March(setup, empty_memory(e.cylinders, e.collectors, e.sections), desk)
 
     def begin(self) -> None:

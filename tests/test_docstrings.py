@@ -81,7 +81,9 @@ def faults(source: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "path", [p for p in sorted(ROOMS.glob("*.py")) if p.stem not in ("__init__", "compiled", "kept")], ids=lambda p: p.stem
+    "path",
+    [p for p in sorted(ROOMS.glob("*.py")) if p.stem not in ("__init__", "compiled", "kept")],
+    ids=lambda p: p.stem,
 )
 def test_every_public_function_states_its_units(path):
     assert faults(path.read_text()) == []
