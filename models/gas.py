@@ -11,9 +11,11 @@ from .composition import charge_state, close_atoms, fresh_charge, fresh_enthalpy
 from .gas_table import (
     CO,
     CO2,
+    COLDEST,
     FUEL,
     H2,
     H2O,
+    HOTTEST,
     MAX_WATER,
     N2,
     N_BURNED_P,
@@ -27,8 +29,11 @@ from .gas_table import (
     hermite,
 )
 from .mixture import (
+    FIRST,
+    STEP,
     blend_mixture,
     blended_energy,
+    enthalpy_temperature,
     mixture_energy,
     mixture_enthalpy,
     mixture_gas_constant,

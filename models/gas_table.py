@@ -13,6 +13,7 @@ from .compiled import compiled
 O2, N2, CO2, H2O, CO, H2, FUEL = range(7)  # N2: the nitrogen and argon of air as one; FUEL: the vapour of any blend
 N_SPECIES = 7
 SPECIES = ("O2", "N2", "CO2", "H2O", "CO", "H2", "FUEL")
+COLDEST, HOTTEST = 100.0, 4500.0  # within which a march holds temperatures; the tables go from 200 to 3500 [K]
 REFERENCE_TEMPERATURE = 298.15  # of heating values and of the liquid fuel's enthalpy [K]
 MAX_WATER = 0.12  # added water / (dry air + fuel + added water) up to which the burned gas is extrapolated [-]
 N_BURNED_T, N_BURNED_P, N_SLOTS = 65, 13, 12  # a plane of burned gas: temperatures, pressures, numbers at each node

@@ -3,7 +3,9 @@
 import numpy as np
 
 from .compiled import compiled
-from .gas_table import N_SPECIES, hermite
+from .gas_table import COLDEST, HOTTEST, N_SPECIES, hermite
+
+FIRST, STEP = 200.0, 25.0  # nodes of the species grid, as constants of the inner loops [K]
 
 
 @compiled
@@ -115,6 +117,29 @@ def mixture_temperature(table, masses, U, guess):
     Returns the temperature, to 1e-9 relative [K].
     """
     return species_temperature(table.energy, table.cv, table.t0, table.dt, masses, U, guess)
+
+
+@compiled
+def enthalpy_temperature(energy, cv, gas_constant, masses, H, guess):
+    """Temperature of a frozen mixture from its enthalpy, from bare arrays, by Newton's method; held within 100-4500 K.
+
+    energy : array (nT, 7), GasTable.energy [J/kg]
+    cv : array (nT, 7), GasTable.cv [J/(kg K)]
+    gas_constant : array (7,), of each species [J/(kg K)]
+    masses : array (7,), mass of each species [kg]
+    H : float, absolute enthalpy [J]
+    guess : float, where to start [K]
+    Returns the temperature [K].
+    """
+    mr = _weighted(masses, gas_constant)
+    T = guess
+    for _ in range(30):
+        u, slope = species_energy(energy, cv, FIRST, STEP, masses, T)
+        change = (H - u - mr * T) / (slope + mr)
+        T = min(max(T + change, COLDEST), HOTTEST)
+        if abs(change) < 1e-3:  # quadratic: the next would be below 1e-9
+            break
+    return T
 
 
 @compiled

@@ -6,7 +6,8 @@ from typing import NamedTuple
 from ..models import gas
 from ..models.compiled import compiled, inlined
 from ..models.turbine import Turbine
-from . import closed, cycle, surroundings
+from . import closed, surroundings
+from .desk import Desk
 from .mixing import NOW, Mix, forget, mix_in, read, scale
 from .records import Array, Engine, Memory
 from .surroundings import (
@@ -50,7 +51,7 @@ class Job(NamedTuple):
     areas: Array
     inputs: Array
     memory: Memory
-    desk: cycle.Desk
+    desk: Desk
     z: Array
     mix: Mix
 

@@ -2,7 +2,7 @@
 
 from ..models import turbine
 from ..models.compiled import inlined
-from . import chain
+from . import chain, port
 from . import exchange as ex
 from .records import K
 
@@ -48,7 +48,7 @@ def book_cylinder(engine, S, L, stream, kept, account, j, local, width, h):
     for i in range(2):
         amount = L[j, ex.L_MOVE0 + i]
         if amount != 0.0:
-            account[j, ex.A_FRESH] += ex.settle_port(kept, stream, S, i, j, amount)
+            account[j, ex.A_FRESH] += port.settle_port(kept, stream, S, i, j, amount)
             account[j, ex.A_INTAKE_BACK] += max(-amount, 0.0)
             drawn += amount
         amount = L[n + j, ex.L_MOVE0 + i]

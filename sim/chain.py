@@ -8,6 +8,7 @@ velocity is lost in the next volume. Gas inertia is not in it. The metal is one 
 
 from ..models.compiled import compiled, inlined
 from . import exchange as ex
+from . import films
 from .exchange import GAMMA, L_F0, L_G, L_PHI, L_RHS, L_W, S_P, S_V
 
 
@@ -64,8 +65,8 @@ def heat(engine, wall, S, L):
     for c in range(engine.collectors):
         for q in range(engine.sections - 1):
             row, a, _ = ends(engine, c, q)
-            h = ex.pipe_film(engine, S, a, abs(L[row, L_F0]), engine.collector_diameter)
-            ex.keep_film(S, a, h * engine.section_surface, wall[engine.cylinders + c])
+            h = films.pipe_film(engine, S, a, abs(L[row, L_F0]), engine.collector_diameter)
+            films.keep_film(S, a, h * engine.section_surface, wall[engine.cylinders + c])
 
 
 @compiled

@@ -1,13 +1,12 @@
 """One engine cycle: all cylinders marched together through gas exchange, each closed part solved where it begins."""
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 
-from ..models import gas, geometry, wall_heat
+from ..models import geometry, wall_heat
 from ..models.compiled import allocating, compiled, inlined
-from . import books, chain, closed, late_burn, recording, zones
+from . import books, chain, closed, films, late_burn, port, recording
 from . import exchange as ex
 from .records import (
     C_ENERGY,
@@ -21,76 +20,9 @@ from .records import (
     KEPT_RATE,
     KEPT_Y,
     N_CONTENT,
-    Array,
-    Engine,
     K,
     Network,
 )
-
-# Written before they are read, so that they need no clearing.
-WRITTEN = {"plane", "blend", "record", "manifold_record", "breathing"}
-
-
-class Desk(NamedTuple):
-    """Working arrays of one march and its accounts; handed to the outermost kernel only."""
-
-    states: Array  # 2 x volumes x N_STATE
-    links: Array
-    branch: Array
-    stream: Array
-    predicted: Array  # content of the volumes at the end of the step, first guess
-    account: Array  # cylinders x N_ACCOUNT
-    collector: Array  # collectors x N_COLLECTOR
-    outs: Array  # cylinders x closed.N_OUT
-    blend: Array
-    plane: Array  # burned gas for the charge of each cylinder; the first serves all where they are alike
-    blended: Array  # equivalence ratio and water each was blended for
-    frozen: Array
-    work: Array
-    before: Array  # what the last cycle gave, to see the change
-    trapped: Array  # content of each cylinder at inlet closing
-    saved: Array  # state of cylinder 0 at exhaust opening, for its likes
-    record: Array
-    manifold_record: Array
-    breathing: Array  # steps x cylinders x N_BREATHING
-
-
-def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int, old: Desk | None = None) -> Desk:
-    """Working arrays for an engine; `steps` of the manifold record and `rows` of the crank record.
-
-    old : those of another march, no longer needed: they serve again, cleared, where they are of the same shapes. Fresh memory is a
-        twentieth of a point that has neighbours
-    """
-    cylinders, collectors = engine.cylinders, engine.collectors
-    parts = collectors * engine.sections
-    volumes, links = 2 * cylinders + parts, 3 * cylinders + collectors + parts
-    shapes: dict[str, tuple[int, ...]] = {
-        "states": (2, volumes, ex.N_STATE),
-        "links": (links, ex.N_LINK),
-        "branch": (cylinders + parts, 4),
-        "stream": (cylinders, ex.N_STREAM),
-        "predicted": (volumes, N_CONTENT),
-        "account": (cylinders, ex.N_ACCOUNT),
-        "collector": (collectors, ex.N_COLLECTOR),
-        "outs": (cylinders, closed.N_OUT),
-        "blend": (table.energy.shape[0], 2),
-        "plane": (cylinders, *table.burned_r.shape[2:4], gas.N_SLOTS),
-        "blended": (cylinders, 2),
-        "frozen": (K,),
-        "work": (7, zones.N_STATE),
-        "before": (cylinders, 5),
-        "trapped": (cylinders, N_CONTENT),
-        "saved": (N_CONTENT + 4 + K,),
-        "record": (rows, closed.N_RECORD),
-        "manifold_record": (steps, cylinders + collectors, recording.N_MANIFOLD),
-        "breathing": (steps, cylinders, recording.N_BREATHING),
-    }
-    if old is None or any(getattr(old, name).shape != shape for name, shape in shapes.items()):
-        return Desk(**{name: np.zeros(shape) for name, shape in shapes.items()})
-    for name, array in old._asdict().items():
-        if name not in WRITTEN:
-            array[:] = 0.0
-    return old
 
 
 @inlined
@@ -180,12 +112,12 @@ def step(
             S[1, j, ex.S_V], rate = geometry.volume(engine.geo, later[j])
             S[1, j, ex.S_RATE] = rate / seconds
             if ex.valve_area(areas, ex.INTAKE, later[j]) > 0.0:
-                ex.intake_stream(energy, cv, constants, inputs, kept, stream, j)
+                port.intake_stream(energy, cv, constants, inputs, kept, stream, j)
     evaluate(engine, point, machine, energy, cv, constants, areas, inputs, stream, S, L, one, content, local, open_)
     for j in range(n):
         if open_[j]:
-            ex.cylinder_heat(engine, film_fixed, velocity, S, j)
-    ex.pipe_heat(engine, inputs, wall, stream, S, L)
+            films.cylinder_heat(engine, film_fixed, velocity, S, j)
+    films.pipe_heat(engine, inputs, wall, stream, S, L)
     ex.damp_all(net, inputs, S, L, h)
     if engine.sections > 1:
         chain.heat(engine, wall, S, L)
@@ -216,7 +148,7 @@ def step(
         L[i, ex.L_MOVE1] = 0.5 * h * L[i, ex.L_F1]
     for j in range(n):
         if open_[j]:
-            ex.ration(constants, inputs, kept, stream, L, j)
+            port.ration(constants, inputs, kept, stream, L, j)
     ex.move_all(net, inputs, stream, S, L, one, move_one, content)
     ex.move_all(net, inputs, stream, S, L, two, move_two, content)
     if engine.sections > 1:
@@ -330,7 +262,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
     net = Network(n, engine.collectors, engine.sections, engine.outlet)
     piston_speed = geometry.mean_piston_speed(engine.geo, point.speed_rpm)
     film_fixed = wall_heat.fixed_part(engine.heat, engine.geo.bore, piston_speed)
-    velocity = ex.open_velocity(engine, piston_speed)
+    velocity = films.open_velocity(engine, piston_speed)
     account[:] = 0.0
     collector[:] = 0.0
     for stage in range(2):

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from ..models import gas, geometry, manifold, turbine, wall_heat
+from ..models import gas, turbine
 from ..models.compiled import compiled, inlined
 from ..models.flow import BAND, rooted_link_flow
 from ..models.valves import TABLE_SIZE, TABLE_STEP
@@ -19,14 +19,7 @@ from .records import (
     C_ENERGY,
     C_T,
     IN_ENTRY,
-    IN_H,
     IN_PRESSURE,
-    IN_R,
-    IN_RUNNER_SURFACE,
-    IN_T,
-    IN_Y,
-    KEPT_PORT,
-    KEPT_PORT_H,
     K,
 )
 
@@ -34,10 +27,8 @@ GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # of the method, stiffly stable
 STRONG = 1.0 + 1.0 / math.sqrt(2.0)  # its other stiffly stable choice, for stiff links
 
 INTAKE, EXHAUST = np.int64(0), np.int64(1)  # rows of the area table; bare numbers would compile twice
-COLDEST, HOTTEST = 100.0, 4500.0  # ends of the gas tables, where temperatures are held [K]
-T_FIRST, T_STEP = 200.0, 25.0  # nodes of the gas tables [K]
+COLDEST, HOTTEST = gas.COLDEST, gas.HOTTEST  # where temperatures are held [K]
 NEAR = 16.0  # change of a temperature that one step of the parabola takes [K]
-LEAST_STORED = 1e-9  # less than this in an intake port is nothing [kg]
 # Of a runner's mouth, an opening as large as the pipe: within this share of the pressure the flow goes with the difference. A
 # parameter of the model, by judgement: with the nozzle's root law slow points did not repeat from cycle to cycle. What it
 # does, halved or doubled, on the demo from 1000 to 6200 rev/min and the cases of examples/: gas leaving the cylinders 0.2 K,
@@ -108,7 +99,7 @@ def valve_area(areas, kind, angle):
 @inlined
 def row_energy(energy, cv, content, v, T):
     """Internal energy of volume v at a temperature [J], its slope [J/K] and how that rises [J/K2]; a view costs more than an index."""
-    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, T_FIRST, T_STEP, energy.shape[0])
+    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, gas.FIRST, gas.STEP, energy.shape[0])
     u0 = u1 = c0 = c1 = 0.0
     for k in range(K):
         m = content[v, k]
@@ -116,7 +107,7 @@ def row_energy(energy, cv, content, v, T):
         u1 += m * energy[i + 1, k]
         c0 += m * cv[i, k]
         c1 += m * cv[i + 1, k]
-    return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1, (c1 - c0) / T_STEP
+    return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1, (c1 - c0) / gas.STEP
 
 
 @inlined
@@ -371,145 +362,3 @@ def move_all(net, inputs, stream, S, L, i, column, content):
     for c in range(net.collectors):
         lt = 3 * n + 2 * c
         add(content, 2 * n + c, S, i, 2 * n + c, -L[lt, column] - L[lt + 1, column])
-
-
-@compiled
-def enthalpy_temperature(energy, cv, constants, masses, H, guess):
-    """Temperature of a mixture from its enthalpy [K], by Newton's method."""
-    mr = 0.0
-    for k in range(K):
-        mr += masses[k] * constants[k]
-    T = guess
-    for _ in range(30):
-        u, slope = gas._species_energy(energy, cv, 200.0, 25.0, masses, T)
-        change = (H - u - mr * T) / (slope + mr)
-        T = min(max(T + change, COLDEST), HOTTEST)
-        if abs(change) < 1e-3:  # quadratic: the next would be below 1e-9
-            break
-    return T
-
-
-@compiled
-def stored_mass(kept, j):
-    """Charge that waits in the intake port of cylinder j [kg]."""
-    total = 0.0
-    for k in range(K):
-        total += kept[j, KEPT_PORT + k]
-    return total
-
-
-@inlined
-def intake_stream(energy, cv, constants, inputs, kept, stream, j):
-    """What the intake valve would draw now: first what was pushed back into the port, then fresh charge."""
-    stored = stored_mass(kept, j)
-    if stream[j, I_STALE] == 0.0 and stream[j, I_PORT] == 1.0 and stored > 2.0 * stream[j, I_DEMAND]:
-        return  # nothing came back since, so it is still the same gas
-    stream[j, I_STALE] = 0.0
-    share = 0.0
-    if stored > LEAST_STORED:  # the last of it is drawn half by half, so that the mixture slides over to fresh charge
-        share = 1.0 if stored > 2.0 * stream[j, I_DEMAND] else 0.5 * stored / stream[j, I_DEMAND]
-    if share == 0.0 and stream[j, I_PORT] == 0.0 and stream[j, I_T] == inputs[j, IN_T]:
-        return
-    last = stream[j, I_T]
-    blend_stream(constants, inputs, kept, stream, j, share, stored)
-    stream[j, I_T] = inputs[j, IN_T]
-    if share > 0.0:
-        guess = last if last > 0.0 else inputs[j, IN_T] + 100.0 * share
-        stream[j, I_T] = enthalpy_temperature(energy, cv, constants, stream[j], stream[j, I_H], guess)
-
-
-@compiled
-def blend_stream(constants, inputs, kept, stream, j, share, stored):
-    """Composition, enthalpy and gas constant of a stream that takes `share` from the port and the rest fresh."""
-    stream[j, I_PORT], stream[j, I_R], stream[j, I_H] = share, inputs[j, IN_R], inputs[j, IN_H]
-    for k in range(K):
-        stream[j, k] = inputs[j, IN_Y + k]
-    if share > 0.0:
-        r = 0.0
-        for k in range(K):
-            stream[j, k] += share * (kept[j, KEPT_PORT + k] / stored - stream[j, k])
-            r += stream[j, k] * constants[k]
-        stream[j, I_R] = r
-        stream[j, I_H] += share * (kept[j, KEPT_PORT_H] / stored - stream[j, I_H])
-
-
-@compiled
-def ration(constants, inputs, kept, stream, L, j):
-    """Where a step would draw more from the port than is there, mix in fresh charge for the rest, before it is moved."""
-    drawn = max(L[j, L_MOVE0], 0.0) + max(L[j, L_MOVE1], 0.0)
-    stored = stored_mass(kept, j)
-    if stream[j, I_PORT] * drawn > stored and drawn > 0.0:
-        share = 0.999 * stored / drawn if stored > LEAST_STORED else 0.0
-        blend_stream(constants, inputs, kept, stream, j, share, stored)
-        stream[j, I_STALE] = 1.0
-
-
-@compiled
-def settle_port(kept, stream, S, i, j, amount):
-    """Book what passed the intake valve in the port's memory; returns the fresh charge drawn [kg]."""
-    if amount < 0.0:
-        for k in range(K):
-            kept[j, KEPT_PORT + k] -= amount * S[i, j, S_Y + k]
-        kept[j, KEPT_PORT_H] -= amount * S[i, j, S_H]
-        stream[j, I_STALE] = 1.0
-        return 0.0
-    taken = amount * stream[j, I_PORT]
-    if taken > 0.0:
-        left = 1.0 - taken / stored_mass(kept, j)
-        for k in range(KEPT_PORT_H + 1):
-            kept[j, k] *= left
-    return amount - taken
-
-
-@inlined
-def open_velocity(engine, piston_speed):
-    """Gas velocity of Woschni's correlation while valves are open [m/s]: no burn drives it."""
-    return wall_heat.woschni_velocity(piston_speed, False, engine.geo.swept, 1.0, 1.0, 1.0, 1.0, 1.0)
-
-
-@inlined
-def cylinder_heat(engine, film_fixed, velocity, S, j):
-    """Coefficient times area, and times wall temperature, of the walls of an open cylinder."""
-    geo, heat = engine.geo, engine.heat
-    V = S[0, j, S_V]
-    h = wall_heat.coefficient(
-        heat, film_fixed, math.log(S[0, j, S_P]), math.log(V), S[0, j, S_T], S[0, j, S_R], velocity
-    )
-    liner = geometry.liner_area(geo, V)
-    fixed = geo.head_area * heat.head_temperature + geo.piston_area * heat.piston_temperature
-    ha = h * (geo.head_area + geo.piston_area + liner)
-    keep_film(S, j, ha, h * (fixed + liner * heat.liner_temperature) / ha)
-
-
-@inlined
-def keep_film(S, v, ha, wall):
-    """Coefficient times area for the step, carried forward to its middle from this and the last; and times wall T."""
-    last = S[0, v, S_LAST]
-    S[0, v, S_LAST] = ha
-    if last > 0.0:
-        ha = max(1.5 * ha - 0.5 * last, 0.5 * ha)
-    S[0, v, S_HA] = ha
-    S[0, v, S_HAT] = ha * wall
-
-
-@inlined
-def pipe_film(engine, S, v, flow, diameter):
-    """Heat transfer coefficient in runner or collector v [W/(m2 K)]."""
-    cp = S[0, v, S_R] * S[0, v, S_G] / (S[0, v, S_G] - 1.0)
-    return engine.pipe_heat_scale * manifold.pipe_coefficient(flow, diameter, S[0, v, S_T], cp)
-
-
-@compiled
-def pipe_heat(engine, inputs, wall, stream, S, L):
-    """Coefficient times area, and times wall temperature, of runners with their ports and of collectors."""
-    n = engine.cylinders
-    for j in range(n):
-        h = pipe_film(engine, S, n + j, 0.5 * (abs(L[n + j, L_F0]) + abs(L[2 * n + j, L_F0])), engine.runner_diameter)
-        port, pipe = h * engine.port_surface, h * inputs[j, IN_RUNNER_SURFACE]
-        stream[j, I_PIPE] = pipe
-        if port + pipe > 0.0:
-            keep_film(S, n + j, port + pipe, (port * engine.port_temperature + pipe * wall[j]) / (port + pipe))
-    for c in range(engine.collectors):
-        v, lt = 2 * n + c, 3 * n + 2 * c
-        h = pipe_film(engine, S, v, L[lt, L_F0] + L[lt + 1, L_F0], engine.collector_diameter)
-        keep_film(S, v, h * engine.section_surface, wall[n + c])

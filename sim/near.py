@@ -14,7 +14,7 @@ import numpy as np
 from . import closed, surroundings
 from . import exchange as ex
 from .balance import SETTLED, WASTEGATE
-from .cycle import Desk
+from .desk import Desk
 from .mixing import Mix, again
 from .records import C_T, IN_H, IN_OFFSET, Array, K, Memory
 from .settle import CONVERGED, Broken, March

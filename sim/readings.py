@@ -24,7 +24,7 @@ def moist_air_constant(setup: Setup) -> float:
 def mixed_temperature(table: gas.GasTable, masses: Array, enthalpy: float) -> float:
     """Temperature at which gas of these masses [kg] has this enthalpy [J]; a kernel is handed the three arrays it reads [K]."""
     arrays = table.energy, table.cv, table.gas_constant
-    return float(ex.enthalpy_temperature(*arrays, masses, enthalpy, surroundings.MEAN_GUESS))
+    return float(gas.enthalpy_temperature(*arrays, masses, enthalpy, surroundings.MEAN_GUESS))
 
 
 def leaving_temperature(march: March, j: int) -> float:

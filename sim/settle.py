@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from . import alternation, beginning, closed, cycle, recording, surroundings
+from . import alternation, beginning, closed, recording, surroundings
 from . import exchange as ex
 from .balance import (
     BOOST,
@@ -31,6 +31,8 @@ from .balance import (
     stands,
     steer_wastegate,
 )
+from .desk import Desk
+from .desk import desk as new_desk
 from .mixing import END, NOW, empty_mix, read, write
 from .records import C_T, Array, Memory, empty_memory
 from .setup import Setup
@@ -64,7 +66,7 @@ class March:
 
     setup: Setup
     memory: Memory
-    desk: cycle.Desk
+    desk: Desk
     z: Array = field(default_factory=lambda: np.zeros(surroundings.N_LOOP))
     mixing: bool = True
     aim: int = CONVERGED  # how the point ends if it comes to rest
@@ -84,10 +86,10 @@ class March:
         )  # fmt: skip
 
     @staticmethod
-    def of(setup: Setup, old: cycle.Desk | None = None) -> March:
+    def of(setup: Setup, old: Desk | None = None) -> March:
         """A march that has not begun; `old` are the working arrays of one that is no longer needed."""
         e = setup.engine
-        desk = cycle.desk(setup.table, e, setup.plant.steps, RECORD_ROWS, old)
+        desk = new_desk(setup.table, e, setup.plant.steps, RECORD_ROWS, old)
         return March(setup, empty_memory(e.cylinders, e.collectors, e.sections), desk)
 
     def begin(self) -> None:

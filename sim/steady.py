@@ -6,7 +6,7 @@ from typing import Any
 from ..models.kept import on_disk
 from . import accounts, hot_parts, nitric, settle, surroundings, tap_line
 from .case import Case
-from .cycle import Desk
+from .desk import Desk
 from .engine_readings import gauges, whole_engine
 from .errors import SolveError as SolveError
 from .knock_limit import knock_readings

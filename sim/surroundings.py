@@ -153,7 +153,7 @@ def feed(plant, table, inputs, z):
             h = (before * h + water * plant.water_enthalpy) / (before + water)
         r = gas.mixture_gas_constant(table, row[IN_Y:])
         guess = row[IN_T] if row[IN_T] > 0.0 else z[Z_T_INTAKE]
-        row[IN_T] = ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, row[IN_Y:], h, guess)
+        row[IN_T] = gas.enthalpy_temperature(table.energy, table.cv, table.gas_constant, row[IN_Y:], h, guess)
         if row[IN_T] < COLDEST:
             row[IN_T] = COLDEST
             h = gas.mixture_energy(table, row[IN_Y : IN_Y + K], COLDEST)[0] + r * COLDEST
@@ -201,7 +201,7 @@ def refill(engine, plant, table, inputs, content, account, volume):
 @compiled
 def mean_temperature(table, masses, enthalpy):
     """Temperature at which gas of these masses has this enthalpy [K]."""
-    return ex.enthalpy_temperature(table.energy, table.cv, table.gas_constant, masses, enthalpy, MEAN_GUESS)
+    return gas.enthalpy_temperature(table.energy, table.cv, table.gas_constant, masses, enthalpy, MEAN_GUESS)
 
 
 @compiled

@@ -44,7 +44,7 @@ class Charge(NamedTuple):
 @inlined
 def unburned_energy(blend, T):
     """Energy [J/kg] and heat capacity [J/(kg K)] of the unburned gas."""
-    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, 200.0, 25.0, blend.shape[0])
+    i, (a0, a1, b0, b1, da0, da1, db0, db1) = gas._hermite(T, gas.FIRST, gas.STEP, blend.shape[0])
     u0, c0, u1, c1 = blend[i, 0], blend[i, 1], blend[i + 1, 0], blend[i + 1, 1]
     return a0 * u0 + a1 * u1 + b0 * c0 + b1 * c1, da0 * u0 + da1 * u1 + db0 * c0 + db1 * c1
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from hotside.sim import CaseError, collector_parts, load, predict
 from hotside.sim import exchange as ex
-from hotside.sim.cycle import correct, desk
+from hotside.sim.cycle import correct
+from hotside.sim.desk import desk
 from hotside.sim.records import IN_ENTRY
 from hotside.sim.setup import prepare
 from hotside.sim.steady import answer

@@ -5,7 +5,17 @@ import importlib
 import pytest
 from hotside.sim import load, predict
 
-MODULES = ("sim.cycle", "sim.closed", "sim.zones", "sim.exchange", "sim.surroundings", "models.flow", "models.knock")
+MODULES = (
+    "sim.cycle",
+    "sim.closed",
+    "sim.zones",
+    "sim.exchange",
+    "sim.port",
+    "sim.films",
+    "sim.surroundings",
+    "models.flow",
+    "models.knock",
+)
 
 
 def kernels():

@@ -10,7 +10,7 @@ import numpy as np
 
 from ....models.gas import GasTable
 from ... import exchange as ex
-from ...cycle import Desk
+from ...desk import Desk
 from ...readings import mixed_temperature
 from ...records import Array, K
 
