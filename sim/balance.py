@@ -105,11 +105,12 @@ def steer_wastegate(z, open_area, most):
 def repeats(z, goal):
     """Whether the next march, the one that is read, changes by less than the goal: as this one does, or as it will at its pace.
 
-    Where changes fall they go on falling about so; one far above the goal may have dipped by chance.
+    Mass that comes in and goes out may differ by half of that, since books are asked to close to the goal itself. Where changes
+    fall they go on falling about so; one far above the goal may have dipped by chance.
     """
     change = z[Z_CHANGE]
     soon = change < SOON * goal and change * change < goal * z[Z_LAST]
-    return (change < goal or soon) and abs(z[Z_MASS]) < max(goal, SLOW)
+    return (change < goal or soon) and abs(z[Z_MASS]) < max(0.5 * goal, SLOW)
 
 
 @compiled

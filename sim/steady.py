@@ -24,6 +24,7 @@ from .water import water_readings
 
 Progress = Callable[[str], None]
 MASS_BOOKS, ENERGY_BOOKS = 1e-6, 1e-3  # to which a settled point must close [shares of flow and of the fuel's energy]
+SECOND_LOOKS = 8  # at a point whose books do not close
 FINEST = 1.0  # step of gas exchange that is halved no further [deg]
 FINEST_CLOSED = 0.15  # step of the closed part that is halved no further [deg]
 BREATHING_REACH = 3.0  # factor by which fitted breathing may stand above or below the case's own [-]
@@ -78,24 +79,31 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
         place = numbers(setup)  # before the march writes into the inputs
         march, ending = solve(setup, trail.near(place), trail.desk)
     found = read(march, ending, trace)
-    while found.status == STATUS[settle.NOT_PERIODIC] and ending in settle.AT_REST:  # it drifted on
-        if march.calm():
-            found = read(march, ending, trace)
+    for _ in range(SECOND_LOOKS):
+        again = _again(march, ending, found)
+        if again is None:
             break
-        finer = _finer(march.setup)  # to and fro over a jump of the march itself, as where a step just empties a port
-        if finer is None:
-            break
-        march, ending = solve(finer)
+        march, ending = again
         found = read(march, ending, trace)
-    while found.converged and found.energy_closure > ENERGY_BOOKS and march.setup.plant.closed_width > FINEST_CLOSED:
-        plant = march.setup.plant
-        march.refit(march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width)))
-        found = read(march, march.settle(), trace)
     if trail is not None:
         trail.desk = march.desk
         if found.converged:
             trail.add(place, march)
     return found, march
+
+
+def _again(march: March, ending: int, found: Prediction) -> tuple[March, int] | None:
+    """A point marched further or in finer steps where its books do not close, and how that ended; None where they do, or can no more."""
+    plant = march.setup.plant
+    if found.status == STATUS[settle.NOT_PERIODIC] and ending in settle.AT_REST:  # it drifted on
+        if march.calm():
+            return march, ending
+        finer = _finer(march.setup)  # to and fro over a jump of the march itself, as where a step just empties a port
+        return None if finer is None else solve(finer)
+    if found.converged and found.energy_closure > ENERGY_BOOKS and plant.closed_width > FINEST_CLOSED:
+        march.refit(march.setup._replace(plant=plant._replace(closed_width=0.5 * plant.closed_width)))
+        return march, march.settle()
+    return None
 
 
 def solve(setup: Setup, near: Near | None = None, desk: Desk | None = None) -> tuple[March, int]:
