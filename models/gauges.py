@@ -104,7 +104,8 @@ def probe_reading(probe, dt, t_gas, velocity, pressure, t_wall):
         change = t - before
         coming = change * change / max(abs(change_before), 0.01)  # the next change, smaller by as much again
         if coming < 0.01:
-            t += math.copysign(coming, change_before)
+            if change_before != 0.0:
+                t += math.copysign(coming, change_before)
             break
     tau = junction_inertia(probe) / (film + h_rad)
     return Reading(t, ideal, film, recovered - radiated, radiated - t, tau, ideal - recovered, reynolds)

@@ -13,6 +13,7 @@ import hashlib
 import os
 import sys
 import warnings
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -88,7 +89,9 @@ class _Late(codegen.JITCodeLibrary):  # type: ignore[misc]
             return super()._unserialize(maker, state)
         made = maker.create_library(name)
         made.enable_object_caching()
-        made._machine, made._late = data
+        made._machine, made._late, check = data
+        if zlib.crc32(made._late) != check:
+            raise ValueError("what is read late is not what was kept")
         made._set_compiled_object(made._machine)
         made._finalize_final_module()
         return made
@@ -104,7 +107,9 @@ class _Late(codegen.JITCodeLibrary):  # type: ignore[misc]
 
     def get_pointer_to_function(self, name: str) -> int:
         """Address of a function, 0 where there is none."""
-        if self._late is not None and name.encode() in self._machine:
+        if (
+            self._late is not None and b"\0" + name.encode() + b"\0" in self._machine
+        ):  # a whole name in its table of symbols
             return int(self._codegen._engine.get_function_address(name))
         self._read()
         return int(super().get_pointer_to_function(name))
@@ -114,6 +119,13 @@ class _Kernels(caching.CompileResultCacheImpl):
     """How numba lays a compiled kernel down, in our folder alone."""
 
     _locator_classes: list[Any] = [_Place]  # noqa: RUF012
+
+    def reduce(self, data: Any) -> Any:
+        """A kernel as it is written, with a check of what will not be read at once."""
+        (name, kind, code), *rest = super().reduce(data)
+        if kind == "object":
+            code = (*code, zlib.crc32(code[1]))
+        return ((name, kind, code), *rest)
 
     def rebuild(self, target_context: Any, payload: Any) -> Any:
         """A kept kernel made ready to run."""

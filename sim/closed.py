@@ -302,7 +302,7 @@ def closed_cycle(
     plane, blended : burned gas for one charge, and the equivalence ratio and water it was blended for; kept between calls
     out : float64[N_OUT], results
     record : float64[n, N_RECORD]; row : int, first row to write, or -1 for none
-    asked : int, WORK_ONLY leaves the knock integral out, KNOCK_ONLY breaks off where its window is closed and pressure falls
+    asked : int, ALL; WORK_ONLY leaves the knock integral out; KNOCK_ONLY breaks off where its window is closed and pressure falls
     Returns (status, next row).
     """
     charge, T, p = prepare(engine, point, table, inputs, content, start, blend, plane, blended, frozen, out)
@@ -334,9 +334,8 @@ def closed_cycle(
                 break
             if hasty(charge, before, work, state, w):
                 w *= 0.5
-            elif (
-                WAITING < phase < OVER and state[Y] >= places[phase - 1]
-            ):  # the step again, to the place where the phase ends
+            elif WAITING < phase < OVER and state[Y] >= places[phase - 1]:
+                # the step again, to the place where the phase ends
                 w = reach(places[phase - 1], before[Y], work[0, Y], state[Y], w)
                 arrived = True
             else:

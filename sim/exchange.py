@@ -124,7 +124,7 @@ def fill_state(energy, cv, constants, S, stage, v, content):
     for _ in range(20):
         u, slope, rise = row_energy(energy, cv, content, v, T)
         change = (content[v, C_ENERGY] - u) / slope
-        bend = 0.5 * rise / slope * change
+        bend = min(max(0.5 * rise / slope * change, -0.5), 0.5)  # far out a parabola turns back
         T = min(max(T + change * (1.0 - bend), COLDEST), HOTTEST)
         if abs(change) < NEAR:  # what the parabola leaves is a few mK
             slope += rise * change

@@ -143,3 +143,10 @@ def test_what_knocks_at_every_spark_is_said():
     assert knock_words.about_knock([vars(p)]) == [
         "Every spark tried knocks here: no retard to 30 deg after top dead centre takes it away."
     ]
+
+
+def test_trials_far_apart_do_not_let_a_long_step_be_the_last():
+    """What a parabola through trials tens of degrees apart leaves is not small because they are far apart: -4.97 was told for -5.08."""
+    assert not knock_limit._last([(0.0, -0.05), (-40.0, -3.0), (-42.0, -3.1)], 0.1)
+    assert knock_limit._last([(0.0, -0.03), (-2.0, -1.2)], 0.04)
+    assert knock_limit._last([(0.0, -0.01), (-40.0, -3.0)], 0.01)

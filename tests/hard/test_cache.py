@@ -113,6 +113,20 @@ def test_a_kept_kernel_can_be_compiled_into_another(kernel, place):
     assert run("-c", code, cache=cache).stdout.split() == ["3.0", "4.5", "1", "1"]
 
 
+def test_a_kernel_damaged_where_it_is_read_late_is_compiled_again(kernel, place):
+    """Its machine code is whole; what another kernel would be compiled around is not."""
+    cache = place / "cache"
+    run(*kernel, cache=cache)
+    (path,) = files(cache, ".nbc")
+    data = bytearray(path.read_bytes())
+    begins = data.index(b"BC\xc0\xde")
+    data[begins + 100 : begins + 300] = bytes(200)
+    path.write_bytes(data)
+    done = run(*kernel, cache=cache)
+    assert (done.stdout.split(), done.stderr) == (["3.0", "0"], "")
+    assert run(*kernel, cache=cache).stdout.split() == ["3.0", "1"]
+
+
 @needs_rights
 def test_kernels_in_a_folder_that_may_only_be_read_are_used(kernel, place):
     cache = place / "cache"

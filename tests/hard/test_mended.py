@@ -1,9 +1,12 @@
 """Defects that random cases brought to light, each on a small case and with the reason why the answer is what it is."""
 
+import numpy as np
 import pytest
+from hotside.models import gas
+from hotside.sim import exchange as ex
 from hotside.sim import knock_limit, load, predict, spray, steady, surroundings, water
 from hotside.sim.margins import MOST_DUTY
-from hotside.sim.records import IN_T
+from hotside.sim.records import C_ENERGY, C_T, IN_T, N_CONTENT, K
 from hotside.sim.setup import prepare
 from hotside.sim.steady import SolveError
 from hotside.sim.water import water_readings
@@ -142,3 +145,16 @@ def test_a_runaway_is_no_answer():
     )
     with pytest.raises(SolveError, match="range of"):
         predict(case)
+
+
+@pytest.mark.parametrize("start", [400.0, 1000.0])
+@pytest.mark.parametrize("energy", [6000.0, 9000.0, 20000.0])
+def test_gas_hotter_than_the_tables_is_held_at_their_hot_end(start, energy):
+    """A parabola through the energies near a far too cold start turns back: such gas once ended as cold as there is."""
+    table, content = prepare(load()).table, np.zeros((1, N_CONTENT))
+    content[0, :K] = 1e-4 * table.dry_air
+    content[0, C_ENERGY] = gas.mixture_energy(table, content[0, :K], 3400.0)[0] * energy / 3400.0
+    content[0, C_T] = start
+    states = np.ones((1, 1, ex.N_STATE))
+    ex.fill_state(table.energy, table.cv, table.gas_constant, states, 0, 0, content)
+    assert states[0, 0, ex.S_T] == ex.HOTTEST

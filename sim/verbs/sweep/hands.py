@@ -18,6 +18,9 @@ from .point import DIED, Chunk, Job, joined, lost, packed, solve_chunk
 
 Rows = list[tuple[Any, ...]]
 Work = Callable[[Job, Rows], Chunk]
+IDLE = (
+    60.0  # after which a process ends that is given nothing: that of a parent which was killed would wait for ever [s]
+)
 TRIES = 2  # of a whole stretch, before its points are tried one by one
 
 
@@ -35,7 +38,7 @@ def pool(workers: int, processes: bool) -> Executor:
         return ThreadPoolExecutor(workers, thread_name_prefix="sweep")
     from loky import ProcessPoolExecutor
 
-    made: Executor = ProcessPoolExecutor(workers)
+    made: Executor = ProcessPoolExecutor(workers, timeout=IDLE)
     return made
 
 
