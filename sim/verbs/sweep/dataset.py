@@ -21,6 +21,13 @@ WHOLE = {"cycles"}
 Variables = dict[str, tuple[tuple[str, ...], Any, dict[str, Any]]]
 
 
+def make_ready() -> None:
+    """Load what a dataset is made with, which takes a second; while processes solve there is nothing better to do."""
+    import xarray as xr
+
+    xr.Dataset({"nothing": ("point", np.zeros(1))})
+
+
 def dataset(case: Case, design: Design, chunk: Chunk, key: str) -> "xr.Dataset":
     """The dataset of a sweep from the results of all its points, in order.
 

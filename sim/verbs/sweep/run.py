@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ...case import Case
@@ -162,6 +163,8 @@ def _solve(
     if executor is None:
         processes = _ready(first, processes, say)
     hands = Hands(min(workers or cores(), len(missing)), processes, executor)
+    if processes:
+        Thread(target=dataset.make_ready, daemon=True).start()
     told = Telling(plan.size, sum(c.size for c in chunks.values()), say)
     try:
         for number, chunk in solved(hands, job, cut.rows(missing)):
