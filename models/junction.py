@@ -28,7 +28,7 @@ def nusselt(convection, reynolds, prandtl):
     if convection == SCADRON_WARSHAWSKY:
         return 0.478 * root * prandtl**0.3
     blend = (1.0 + (0.4 / prandtl) ** (2.0 / 3.0)) ** 0.25
-    fast = np.sqrt(np.sqrt(reynolds / 282000.0))  # to the power 5/8 by roots: a power takes three times as long
+    fast = np.sqrt(np.sqrt(reynolds / 282000.0))  # to the power 5/8 by roots
     late = np.exp(0.8 * np.log(1.0 + fast * fast * np.sqrt(fast)))
     return 0.3 + 0.62 * root * np.cbrt(prandtl) / blend * late
 

@@ -5,7 +5,7 @@ go unnoticed and the old answer would come back. The cache folder is therefore k
 
 Nor does numba's own cache stand a folder that may only be read, a full disk or a file cut short by a power failure: kept
 kernels are then read where they can be, compiled where not, and one sentence says that they could not be kept. And it makes
-ready to compile with every kernel it loads, which took most of the time. All that leans on numba's inner parts stands here.
+ready to compile with every kernel it loads, which took over half of that time. All that leans on numba's inner parts stands here.
 """
 
 import contextlib
@@ -76,7 +76,7 @@ class _Place(caching.UserProvidedCacheLocator):
 class _Late(codegen.JITCodeLibrary):  # type: ignore[misc]
     """A kept kernel whose intermediate code is read only where another kernel is compiled around it.
 
-    Half of the time of loading one goes there, and a run that compiles nothing needs the machine code alone.
+    Over half of the time of loading one goes there, and a run that compiles nothing needs the machine code alone.
     """
 
     _machine: bytes = b""
@@ -141,7 +141,7 @@ class _Kernels(caching.CompileResultCacheImpl):
 def _bare_environments() -> Iterator[None]:
     """While a kernel is loaded, numba's own helpers in it do not import the rooms they come from.
 
-    Compiled code reads of such an environment its constants alone; the imports took a twentieth of a second.
+    Compiled code reads of such an environment its constants alone; the imports took some hundredths of a second.
     """
 
     def made(room: str, constants: list[Any], name: str) -> Any:

@@ -1,4 +1,4 @@
-"""The working arrays of a march: one desk, handed to the outermost kernel only, that may serve march after march."""
+"""The working arrays of a march: one desk, handed to the outermost kernel only."""
 
 from typing import NamedTuple
 
@@ -8,9 +8,6 @@ from ..models import gas
 from . import closed, recording, zones
 from . import exchange as ex
 from .records import N_CONTENT, Array, Engine, K
-
-# Written before they are read, so that they need no clearing.
-WRITTEN = {"plane", "blend", "record", "manifold_record", "breathing"}
 
 
 class Desk(NamedTuple):
@@ -37,39 +34,29 @@ class Desk(NamedTuple):
     breathing: Array  # steps x cylinders x N_BREATHING
 
 
-def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int, old: Desk | None = None) -> Desk:
-    """Working arrays for an engine; `steps` of the manifold record and `rows` of the crank record.
-
-    old : those of another march, no longer needed: they serve again, cleared, where they are of the same shapes. Fresh memory is a
-        twentieth of a point that has neighbours
-    """
+def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
+    """Working arrays for an engine; `steps` of the manifold record and `rows` of the crank record."""
     cylinders, collectors = engine.cylinders, engine.collectors
     parts = collectors * engine.sections
     volumes, links = 2 * cylinders + parts, 3 * cylinders + collectors + parts
-    shapes: dict[str, tuple[int, ...]] = {
-        "states": (2, volumes, ex.N_STATE),
-        "links": (links, ex.N_LINK),
-        "branch": (cylinders + parts, 4),
-        "stream": (cylinders, ex.N_STREAM),
-        "predicted": (volumes, N_CONTENT),
-        "account": (cylinders, ex.N_ACCOUNT),
-        "collector": (collectors, ex.N_COLLECTOR),
-        "outs": (cylinders, closed.N_OUT),
-        "blend": (table.energy.shape[0], 2),
-        "plane": (cylinders, *table.burned_r.shape[2:4], gas.N_SLOTS),
-        "blended": (cylinders, 2),
-        "frozen": (K,),
-        "work": (7, zones.N_STATE),
-        "before": (cylinders, 5),
-        "trapped": (cylinders, N_CONTENT),
-        "saved": (N_CONTENT + 4 + K,),
-        "record": (rows, closed.N_RECORD),
-        "manifold_record": (steps, cylinders + collectors, recording.N_MANIFOLD),
-        "breathing": (steps, cylinders, recording.N_BREATHING),
-    }
-    if old is None or any(getattr(old, name).shape != shape for name, shape in shapes.items()):
-        return Desk(**{name: np.zeros(shape) for name, shape in shapes.items()})
-    for name, array in old._asdict().items():
-        if name not in WRITTEN:
-            array[:] = 0.0
-    return old
+    return Desk(
+        states=np.zeros((2, volumes, ex.N_STATE)),
+        links=np.zeros((links, ex.N_LINK)),
+        branch=np.zeros((cylinders + parts, 4)),
+        stream=np.zeros((cylinders, ex.N_STREAM)),
+        predicted=np.zeros((volumes, N_CONTENT)),
+        account=np.zeros((cylinders, ex.N_ACCOUNT)),
+        collector=np.zeros((collectors, ex.N_COLLECTOR)),
+        outs=np.zeros((cylinders, closed.N_OUT)),
+        blend=np.zeros((table.energy.shape[0], 2)),
+        plane=np.zeros((cylinders, *table.burned_r.shape[2:4], gas.N_SLOTS)),
+        blended=np.zeros((cylinders, 2)),
+        frozen=np.zeros((K,)),
+        work=np.zeros((7, zones.N_STATE)),
+        before=np.zeros((cylinders, 5)),
+        trapped=np.zeros((cylinders, N_CONTENT)),
+        saved=np.zeros((N_CONTENT + 4 + K,)),
+        record=np.zeros((rows, closed.N_RECORD)),
+        manifold_record=np.zeros((steps, cylinders + collectors, recording.N_MANIFOLD)),
+        breathing=np.zeros((steps, cylinders, recording.N_BREATHING)),
+    )

@@ -14,7 +14,6 @@ import numpy as np
 from . import closed, surroundings
 from . import exchange as ex
 from .balance import SETTLED, WASTEGATE
-from .desk import Desk
 from .mixing import Mix, again
 from .records import C_T, IN_H, IN_OFFSET, Array, K, Memory
 from .settle import CONVERGED, Broken, March
@@ -151,7 +150,6 @@ class Trail:
 
     def __init__(self, length: int = 32) -> None:
         self.length = length
-        self.desk: Desk | None = None  # working arrays of the last point, which is read
         self.spots: list[tuple[Array, Footing]] = []
 
     def near(self, place: Array) -> Near | None:

@@ -86,10 +86,10 @@ class March:
         )  # fmt: skip
 
     @staticmethod
-    def of(setup: Setup, old: Desk | None = None) -> March:
-        """A march that has not begun; `old` are the working arrays of one that is no longer needed."""
+    def of(setup: Setup) -> March:
+        """A march that has not begun."""
         e = setup.engine
-        desk = new_desk(setup.table, e, setup.plant.steps, RECORD_ROWS, old)
+        desk = new_desk(setup.table, e, setup.plant.steps, RECORD_ROWS)
         return March(setup, empty_memory(e.cylinders, e.collectors, e.sections), desk)
 
     def begin(self) -> None:

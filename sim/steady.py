@@ -6,7 +6,6 @@ from typing import Any
 from ..models.kept import on_disk
 from . import accounts, hot_parts, nitric, settle, surroundings, tap_line
 from .case import Case
-from .desk import Desk
 from .engine_readings import gauges, whole_engine
 from .errors import SolveError as SolveError
 from .knock_limit import knock_readings
@@ -68,7 +67,7 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
     """A set-up solved and read, and the march that gave it; raises SolveError.
 
     trail : points solved before, from which this one is begun where they can serve, and to which it is added; the answer is
-        that of a cold start within the tolerance of the march, and the march good until the next point of the trail
+        that of a cold start within the tolerance of the march
 
     A burn that is over within some degrees is too quick for the usual step of the closed part: its energy is then lost on the
     way, which the books show, and the point is marched again in finer steps.
@@ -77,7 +76,7 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
         march, ending = solve(setup)
     else:
         place = numbers(setup)  # before the march writes into the inputs
-        march, ending = solve(setup, trail.near(place), trail.desk)
+        march, ending = solve(setup, trail.near(place))
     found = read(march, ending, trace)
     for _ in range(SECOND_LOOKS):
         again = _again(march, ending, found)
@@ -85,10 +84,8 @@ def answer(setup: Setup, trace: bool = False, trail: Trail | None = None) -> tup
             break
         march, ending = again
         found = read(march, ending, trace)
-    if trail is not None:
-        trail.desk = march.desk
-        if found.converged:
-            trail.add(place, march)
+    if trail is not None and found.converged:
+        trail.add(place, march)
     return found, march
 
 
@@ -106,16 +103,14 @@ def _again(march: March, ending: int, found: Prediction) -> tuple[March, int] | 
     return None
 
 
-def solve(setup: Setup, near: Near | None = None, desk: Desk | None = None) -> tuple[March, int]:
+def solve(setup: Setup, near: Near | None = None) -> tuple[March, int]:
     """March a set-up to its balance, from cold or from its neighbours; raises SolveError.
-
-    desk : working arrays of another march that is no longer needed
 
     Where marches do not come to repeat themselves the steps may be too long for volumes as small as these: they are halved. That
     is tried before a point is looked at more closely, which takes long.
     """
     if near is not None and setup.case.engine.volumetric_efficiency_measured is None:
-        march = March.of(setup._replace(inputs=setup.inputs.copy()), desk)  # the march writes into them
+        march = March.of(setup._replace(inputs=setup.inputs.copy()))  # the march writes into them
         if settle_near(march, near):
             return march, march.ended
     march, ending = _solve(setup, patient=False)

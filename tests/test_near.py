@@ -8,7 +8,7 @@ from hotside.sim import load
 from hotside.sim.near import FAR, Near, Trail, footing, numbers, settle_near
 from hotside.sim.settle import March
 from hotside.sim.setup import prepare
-from hotside.sim.steady import answer, read, solve
+from hotside.sim.steady import answer, solve
 from hotside.sim.surroundings import Z_CYCLES
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
@@ -88,23 +88,3 @@ def test_a_trail_puts_a_point_on_the_line_through_two():
     aside[int(np.flatnonzero(way == 0.0)[0])] = 1.0
     for place in (places[1] + aside, places[1] + 2.0 * FAR * way):
         assert trail.near(place).older is None
-
-
-@pytest.mark.parametrize(
-    ("before", "serves"),
-    [({"run.speed": "4600 rpm"}, False), ({"fuel.name": "gasoline_95"}, True), ({"run.spark_advance": "2 deg"}, True)],
-    ids=str,
-)
-def test_working_arrays_that_served_another_point_change_nothing(before, serves):
-    """What they held is cleared or written over, another fuel's burned gas, a longer record; those of other steps do not serve."""
-    case = load(EXAMPLES / "tractor_six.toml").set("report.nitric_oxide", "gri")
-    other = solved(case.set_all(before))
-    read(other, other.ended)
-    found = []
-    for old in (None, other.desk):
-        march = March.of(prepare(case), old)
-        if old is not None:
-            assert (march.desk is old) == serves
-        march.begin()
-        found.append(read(march, march.settle(), trace=True).to_dict())
-    assert found[0] == found[1]

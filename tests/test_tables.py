@@ -192,5 +192,6 @@ def test_nodes_are_where_the_kernel_expects_them(whole):
     assert np.exp(whole.blp0) == pytest.approx(0.2e5)
     assert np.exp(whole.blp0 + 12 * whole.dblp) == pytest.approx(250e5)
     assert whole.t0 + (len(whole.energy) - 1) * whole.dt == 3500.0
+    assert (whole.t0, whole.dt) == (gas.FIRST, gas.STEP), "which the inner loops take as constants"
     for value in (whole.burned_energy, whole.burned_r, whole.frozen, whole.energy, whole.cv):
         assert np.all(np.isfinite(value))
