@@ -104,7 +104,7 @@ def around(points: int) -> None:
     case, plan = load(), design(vary(points))
     sweep(case, vary(4), workers=1)  # libraries and kernels loaded
     cut = Stretches.of(plan)
-    job = point.Job("benchmark", case.to_dict(), plan.names, point.chain_length(plan.size))
+    job = point.Job("benchmark", case.to_dict(), plan.names)
     begun = time.process_time()
     for rows in cut.rows(set(cut.sizes())).values():
         point.solve_chunk(job, rows)

@@ -158,19 +158,21 @@ def _bicubic(plane, i, j, slot, t, y):
 
 
 @compiled
-def burned_state(plane, bt0, bdt, blp0, dblp, T, y):
+def burned_state(plane, bt0, bdt, count, row, blp0, dblp, T, y):
     """Burned gas from bare numbers: inside a kernel a whole record is slower to pass than to read; see `burned_gas`.
 
     plane : array (65, 13, 12), from `blend_plane` [-]
-    bt0 : float, first node of the burned temperatures [K]
+    bt0 : float, first node of the burned temperatures that are used [K]
     bdt : float, their step [K]
+    count, row : int, of those, and the row of the first
     blp0 : float, first node of ln(pressure/Pa) [-]
     dblp : float, its step [-]
     T : float, temperature [K]
     y : float, ln(pressure/Pa) [-]
     Returns u [J/kg], u_T [J/(kg K)], u_y [J/kg], R [J/(kg K)], R_T [J/(kg K2)], R_y [J/(kg K)].
     """
-    i, t = hermite(T, bt0, bdt, N_BURNED_T)
+    i, t = hermite(T, bt0, bdt, count)
+    i += row
     held = min(max(y, blp0), blp0 + (N_BURNED_P - 1) * dblp)
     j, w = hermite(held, blp0, dblp, N_BURNED_P)
     if held != y:
@@ -192,7 +194,7 @@ def burned_gas(table, plane, T, y):
     y : float, ln(pressure/Pa) [-]
     Returns u [J/kg], u_T [J/(kg K)], u_y [J/kg], R [J/(kg K)], R_T [J/(kg K2)], R_y [J/(kg K)].
     """
-    return burned_state(plane, table.bt0, table.bdt, table.blp0, table.dblp, T, y)
+    return burned_state(plane, table.bt0, table.bdt, N_BURNED_T, 0, table.blp0, table.dblp, T, y)
 
 
 @allocating

@@ -9,12 +9,18 @@ absolute (enthalpy of formation included), so that heat release needs no heating
 from .burned import blend_plane, burned_gas, burned_state, frozen_composition
 from .composition import charge_state, close_atoms, fresh_charge, fresh_enthalpy
 from .gas_table import (
+    ANYWHERE,
+    BURNED_FIRST,
+    BURNED_STEP,
     CO,
     CO2,
+    COLD,
     COLDEST,
+    FREEZE,
     FUEL,
     H2,
     H2O,
+    HOT,
     HOTTEST,
     MAX_WATER,
     N2,

@@ -76,6 +76,9 @@ NEAR_TOP = 20.0  # [deg]
 # method is unstable. None is narrower [-, -, deg].
 AT_ONCE, LITTLE, NARROWEST = 2.0, 0.01, 0.02
 NOTHING = 1e-6  # of the charge: burned beyond what is there [-]
+LEAST = (
+    1e-3  # of a step, that is taken where burned gas is on the wrong side of the freezing temperature from its start
+)
 SAME = 1e-8  # change of equivalence ratio or water below which a plane of burned gas serves on
 OF_P, OF_TU = np.int64(P), np.int64(TU)  # bare numbers would compile twice
 NEVER = 1e9  # stands for an event that does not happen [deg]
@@ -317,7 +320,7 @@ def closed_cycle(
     out[O_PEAK_P] = out[O_TU_MAX] = out[O_TB_MAX] = out[O_KNOCK] = out[O_PU_MAX] = 0.0
     threshold = (point.octane / 100.0) ** knock.EXPONENT
     angle, steps = start, 0
-    phase = WAITING
+    phase, side, freeze = WAITING, np.int64(gas.ANYWHERE), gas.FREEZE
     rate = knock.rate(p, T)
     at = crank(engine, charge, angle)
     before_energy = zone_energy(engine, charge, blend, plane, state)
@@ -327,17 +330,19 @@ def closed_cycle(
             phase = DEVELOPING
         w = stride(width, phase, angle, first, end)
         copy_row(before, state)
-        arrived = False
+        arrived = turns = False
         while True:  # one place to step from, see `zones.step`
-            then = step(engine, charge, blend, plane, curve, angle, at, w, state, phase, work)
-            if arrived:
-                break
-            if hasty(charge, before, work, state, w):
+            then = step(engine, charge, blend, plane, curve, angle, at, w, state, phase, side, work)
+            free = not (arrived or turns)
+            if free and hasty(charge, before, work, state, w):
                 w *= 0.5
-            elif WAITING < phase < OVER and state[Y] >= places[phase - 1]:
+            elif free and WAITING < phase < OVER and state[Y] >= places[phase - 1]:
                 # the step again, to the place where the phase ends
                 w = reach(places[phase - 1], before[Y], work[0, Y], state[Y], w)
                 arrived = True
+            elif not turns and side * (state[TB] - freeze) < 0.0:  # the same to where composition freezes, or thaws
+                w = max(reach(-side * freeze, -side * before[TB], -side * work[0, TB], -side * state[TB], w), LEAST * w)
+                turns, arrived = True, False
             else:
                 break
             copy_row(state, before)
@@ -350,8 +355,11 @@ def closed_cycle(
             note_burn(places, phase, angle, w, out)
             if phase == DEVELOPING:
                 light(engine, charge, blend, plane, state)
+                side = np.int64(gas.HOT if state[TB] > freeze else gas.COLD)
                 rate = knock.rate(state[P], state[TU])
             phase += 1
+        if turns:
+            side = -side
         angle, at = angle + w, then
         if asked == KNOCK_ONLY and phase >= LATE and state[P] < before[P] and engine.knock_to_exhaust_opening == 0:
             break
@@ -412,7 +420,11 @@ def finish(
     out[O_BURNED_AT_END] = x if lit else 0.0
     out[O_Y_END] = state[Y]
     out[O_LEFT] = max(state[MU] - charge.inert_share * (state[MU] + state[MB]), 0.0) if lit else 0.0
-    out[O_Y_RATE] = slopes(engine, charge, blend, plane, curve, angle, at, state, phase, work[0]) if lit else 0.0
+    out[O_Y_RATE] = (
+        slopes(engine, charge, blend, plane, curve, angle, at, state, phase, np.int64(gas.ANYWHERE), work[0])
+        if lit
+        else 0.0
+    )
     gas.frozen_composition(table, out[O_PHI], out[O_WATER], math.log(state[P]), frozen)
     for k in range(K):
         content[k] = content[k] / out[O_MASS] * state[MU] + frozen[k] * state[MB]

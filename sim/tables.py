@@ -38,8 +38,7 @@ PHI = np.concatenate(
     ]
 )
 WATER = np.array([0.0, 0.04, 0.08])
-BURNED_T = 300.0 + 50.0 * np.arange(gas.N_BURNED_T)
-FREEZE = 1700.0
+BURNED_T = gas.BURNED_FIRST + gas.BURNED_STEP * np.arange(gas.N_BURNED_T)
 LOG_P = np.linspace(np.log(0.2e5), np.log(250e5), gas.N_BURNED_P)
 BURNED_SPECIES = ("CO2", "CO", "H2O", "H2", "O2", "N2", "NO", "OH", "O", "H", "N", "Ar")
 
@@ -176,7 +175,7 @@ def _fresh_part(fuel: Fuel, species: dict[str, Any], r_universal: float) -> GasT
         water=WATER.copy(),
         bt0=float(BURNED_T[0]),
         bdt=float(BURNED_T[1] - BURNED_T[0]),
-        t_freeze=FREEZE,
+        t_freeze=gas.FREEZE,
         blp0=float(LOG_P[0]),
         dblp=float(LOG_P[1] - LOG_P[0]),
         burned_energy=np.empty(burned_shape),
@@ -200,7 +199,7 @@ def _start(table: GasTable, r_universal: float, phi: float, water: float) -> dic
 
 def _equilibria(table: GasTable, solution: Any, report: Callable[[float], None]) -> Array:
     """Equilibrium compositions from the hottest node down to freezing, (nphi, 3, nT hot, 13, 12) [kmol/kg]."""
-    hot = BURNED_T[BURNED_T >= FREEZE]
+    hot = BURNED_T[BURNED_T >= gas.FREEZE]
     pressures = np.exp(LOG_P)
     kmol = np.empty((len(PHI), len(WATER), len(hot), len(pressures), len(BURNED_SPECIES)))
     r_universal = float(table.gas_constant[gas.H2O] / table.elements[gas.H2O, 2])

@@ -15,6 +15,9 @@ N_STATE = 9
 WAITING, DEVELOPING, GROWING, RAPID, LATE, OVER = range(6)
 BURNED_OUT = 1.0 - 1e-6  # here the burn is over: its rate would go on rising, and no step could follow it
 KERNEL_SHARE = 5e-4  # burned at once to open the second zone; its pressure effect is below 0.1 %
+FREEZING = round(
+    (gas.FREEZE - gas.BURNED_FIRST) / gas.BURNED_STEP
+)  # row of the burned-gas table where composition freezes
 LOG_P0 = math.log(0.2e5)  # first node of the burned-gas table
 LOG_DP = math.log(250e5 / 0.2e5) / (gas.N_BURNED_P - 1)
 
@@ -50,9 +53,17 @@ def unburned_energy(blend, T):
 
 
 @inlined
-def burned_gas(plane, T, log_p):
-    """Energy and gas constant of the burned gas and their slopes, see gas.burned_gas."""
-    return gas._burned(plane, 300.0, 50.0, LOG_P0, LOG_DP, T, log_p)
+def burned_gas(plane, T, log_p, side):
+    """Energy and gas constant of the burned gas and their slopes, see gas.burned_gas.
+
+    side : gas.ANYWHERE; HOT or COLD hold it to one side of the freezing temperature, so that no step meets both laws
+    """
+    t0, count, row = gas.BURNED_FIRST, gas.N_BURNED_T, 0
+    if side == gas.HOT:
+        t0, count, row = gas.FREEZE, gas.N_BURNED_T - FREEZING, FREEZING
+    elif side == gas.COLD:
+        count = FREEZING + 1
+    return gas.burned_state(plane, t0, gas.BURNED_STEP, count, row, LOG_P0, LOG_DP, T, log_p)
 
 
 @inlined
@@ -104,12 +115,12 @@ def raised(y, m):
 
 
 @inlined
-def slopes(engine, charge, blend, plane, curve, angle, at, state, phase, out):
+def slopes(engine, charge, blend, plane, curve, angle, at, state, phase, side, out):
     """Right-hand side of the closed cycle, per degree. Two zones at one pressure; volume closes the system.
 
     curve : the packed table of a burn that has one; one number [kg/deg] where the rate is given
     at : what `crank` says of the angle
-    phase : of the burn; where the next begins is the march's to find, so that no step meets two laws
+    phase, side : of the burn, and of the burned gas, see `burned_gas`; where the next begins is the march's to find
     """
     lit = phase >= GROWING
     geo, heat, burn = engine.geo, engine.heat, engine.burn
@@ -160,7 +171,7 @@ def slopes(engine, charge, blend, plane, curve, angle, at, state, phase, out):
     d_b = 0.0
     k_b = 0.0
     if lit:
-        u_b, u_T, u_y, r_b, r_T, r_y = burned_gas(plane, tb, log_p)
+        u_b, u_T, u_y, r_b, r_T, r_y = burned_gas(plane, tb, log_p, side)
         h_b = u_b + r_b * tb
         v_b = r_b * tb / p
         c_b = u_T + r_b + tb * r_T
@@ -182,7 +193,7 @@ def slopes(engine, charge, blend, plane, curve, angle, at, state, phase, out):
 
 
 @inlined
-def step(engine, charge, blend, plane, curve, angle, at, width, state, phase, work):
+def step(engine, charge, blend, plane, curve, angle, at, width, state, phase, side, work):
     """One step of the classical fourth-order Runge-Kutta method, in place; `work` is float64[5, N_STATE]. Inlined: see `compiled`.
 
     at : what `crank` says of the angle
@@ -196,7 +207,7 @@ def step(engine, charge, blend, plane, curve, angle, at, width, state, phase, wo
             reach, there = (width, then) if stage == 3 else (0.5 * width, middle)
         for i in range(N_STATE):
             trial[i] = state[i] + (reach * work[stage - 1, i] if stage > 0 else 0.0)
-        slopes(engine, charge, blend, plane, curve, angle + reach, there, trial, phase, work[stage])
+        slopes(engine, charge, blend, plane, curve, angle + reach, there, trial, phase, side, work[stage])
     for i in range(N_STATE):
         state[i] += width / 6.0 * (work[0, i] + 2.0 * (work[1, i] + work[2, i]) + work[3, i])
     return then
@@ -212,7 +223,7 @@ def light(engine, charge, blend, plane, state):
     tb = 2400.0
     r_b = charge.r_u
     for _ in range(40):
-        u, u_T, _, r_b, r_T, _ = burned_gas(plane, tb, log_p)
+        u, u_T, _, r_b, r_T, _ = burned_gas(plane, tb, log_p, gas.ANYWHERE)
         change = (target - u - r_b * tb) / (u_T + r_b + tb * r_T)
         tb = min(max(tb + change, 500.0), 3600.0)
         if abs(change) < 1e-6:
@@ -235,6 +246,6 @@ def zone_energy(engine, charge, blend, plane, state):
     u_u, _ = unburned_energy(blend, state[TU])
     total = state[MU] * u_u
     if state[MB] > 0.0:
-        u_b = burned_gas(plane, state[TB], math.log(state[P]))[0]
+        u_b = burned_gas(plane, state[TB], math.log(state[P]), gas.ANYWHERE)[0]
         total += state[MB] * u_b
     return total

@@ -1,7 +1,7 @@
 """The closed cycle answers smoothly: whoever differentiates it (diagnosis, limits, neighbours of a map) finds no jumps.
 
-Spark, opening of the burned zone, 10 %, 90 % and the end of the burn are each met by a step of their own, and steps are laid out from
-there; so an event that moves by a hundredth of a degree changes lengths of steps by a hundredth, never their number at a blow.
+Spark, opening of the burned zone, 10 %, 90 % and the end of the burn are each met by a step of their own, and so is the temperature at
+which burned gas keeps its composition, where its heat capacity jumps; steps are laid out from there. So an event that moves by a hundredth of a degree changes lengths of steps by a hundredth, never their number at a blow.
 """
 
 import numpy as np
@@ -13,7 +13,7 @@ from hotside.sim.steady import solve
 
 SHIFTS = np.arange(0.0, 2.0, 0.02)  # of the spark [deg]
 # greatest change of the error from one spark to the next, as a share of the quantity (angles: deg)
-SHARES = {"O_WORK": 4e-5, "O_PEAK_P": 1e-6, "O_KNOCK": 1e-6, "O_TU_MAX": 1e-6}
+SHARES = {"O_WORK": 1e-6, "O_HEAT": 1e-6, "O_PEAK_P": 1e-6, "O_KNOCK": 1e-6, "O_TU_MAX": 1e-6}
 ANGLES = {"O_CA10": 1e-5, "O_CA50": 1e-5, "O_CA90": 1e-5}
 
 
@@ -43,7 +43,6 @@ def run(march, shift, width):
 
 @pytest.mark.parametrize("name", SHARES)
 def test_no_jumps(errors, name):
-    """Only the work keeps a trace: the wide steps after the burn begin at its end, and their error goes with where that is."""
     error, fine = (table[:, getattr(closed, name)] for table in errors)
     assert np.abs(np.diff(error / fine)).max() < SHARES[name]
 
@@ -59,3 +58,15 @@ def test_errors_are_small(errors):
     for place, most in ((closed.O_WORK, 2e-4), (closed.O_PEAK_P, 3e-4), (closed.O_KNOCK, 5e-4)):
         error, fine = (table[:, place] for table in errors)
         assert np.abs(error / fine).max() < most
+
+
+@pytest.mark.parametrize("first", [-8.0, 0.0, 5.0])
+def test_energy_is_lost_evenly(first):
+    """What the sums of a step miss of the energy, where the gas freezes while it burns, as the burn ends, and long after (measured: jumps
+    3e-7 and loss 4e-5 of the work); before that temperature had a step of its own jumps were 1e-4."""
+    march, _ = solve(prepare(load().set("run.speed", "5200 rpm")))
+    march.whole_cycle()
+    rows = np.array([run(march, first + d, march.setup.plant.closed_width) for d in 2.0 * SHIFTS])
+    missing = rows[:, closed.O_ENERGY_DRIFT] / rows[:, closed.O_WORK]
+    assert np.abs(np.diff(missing)).max() < 1e-6
+    assert np.abs(missing).max() < 1e-4

@@ -100,7 +100,7 @@ def test_the_same_bits_from_dask_and_for_a_turbo(tmp_path):
 
 def stretches(count: int = 6) -> tuple[point.Job, dict[int, list]]:
     """Stretches of two points of the bench."""
-    job = point.Job(f"bench {count}", load(BENCH).to_dict(), ("run.speed",), point.chain_length(count))
+    job = point.Job(f"bench {count}", load(BENCH).to_dict(), ("run.speed",))
     return job, {k: [(f"{1500 + 200 * k} rpm",), (f"{1600 + 200 * k} rpm",)] for k in range(count)}
 
 

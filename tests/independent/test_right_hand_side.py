@@ -7,6 +7,7 @@ and leak. That the equations are right is shown by the march that shares no code
 import numpy as np
 import pytest
 from bench_case import bench
+from hotside.models import gas
 from hotside.sim import closed, steady, surroundings, zones
 from hotside.sim.records import N_INPUT, K, Point
 from hotside.sim.setup import prepare
@@ -83,6 +84,7 @@ class ClosedCycle:
                 zones.crank(self.engine, charge, angle),
                 np.ascontiguousarray(y),
                 phase,
+                gas.ANYWHERE,
                 out,
             )
             return out

@@ -4,7 +4,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ....models import combustion
+from ....models import combustion, gas
 from ... import closed, steady, surroundings
 from ...case import Case
 from ...errors import CaseError, SolveError
@@ -74,7 +74,7 @@ def trapped(case: Case, cylinder: int) -> Trapped:
     own = Cycle(d.record[:rows, closed.R_ANGLE] - 720.0, d.record[:rows, closed.R_P].copy())
     charge, _, p = closed.prepare(s.engine, point, s.table, row, content, start, *scratch, out)
     begins = float(closed.first_angle(charge, closed.places_of(s.engine.burn), row, start)) - 720.0
-    cold = unburned_energy(blend, COLD)[0] - burned_gas(plane, COLD, float(np.log(1e5)))[0]
+    cold = unburned_energy(blend, COLD)[0] - burned_gas(plane, COLD, float(np.log(1e5)), gas.COLD)[0]
     if charge.burnable <= 0.0:
         raise CaseError("the case has no fuel to burn.")
     return Trapped(

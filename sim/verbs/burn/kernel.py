@@ -5,7 +5,7 @@ It calls `zones.step`, so that wall heat, zones, equilibrium and leak are the ma
 
 import numpy as np
 
-from ....models import geometry
+from ....models import gas, geometry
 from ....models.compiled import allocating, compiled
 from ...zones import HEAT, MB, MU, N_STATE, RAPID, TB, TU, WAITING, P, crank, light, step
 
@@ -71,7 +71,7 @@ def burned(engine, charge, blend, plane, start, width, pressure, mass, rows):
 @compiled
 def one_step(engine, charge, blend, plane, given, angle, at, width, state, phase, work):
     """The march's step, compiled once for all that take it here."""
-    return step(engine, charge, blend, plane, given, angle, at, width, state, phase, work)
+    return step(engine, charge, blend, plane, given, angle, at, width, state, phase, np.int64(gas.ANYWHERE), work)
 
 
 @compiled

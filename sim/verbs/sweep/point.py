@@ -17,8 +17,10 @@ from ...setup import prepare
 from ...variants import Variants
 from . import kernels
 
-LEAST, MOST = 8, 32  # points in a chain, in which each is begun from its neighbours, whatever solves them
-SHARES = 24  # chains in a small sweep, so that no core waits long for the last
+# Points in a stretch, in which each is begun from its neighbours, whatever solves them: more of them spare cold starts, and take a third of
+# a second and more, against about a millisecond to send and keep them.
+LEAST, MOST = 8, 128
+SHARES = 24  # stretches in a smaller sweep, so that no core waits long for the last
 NOT_A_CASE, FAILED, DIED = "not a case", "failed", "worker died"
 STATUSES = (*steady.STATUS.values(), NOT_A_CASE, FAILED, DIED)
 PLAIN = frozenset((str, bool, int, float, type(None)))  # what a column can hold
@@ -35,11 +37,10 @@ class Job(NamedTuple):
     key: str  # digest of everything that decides the numbers
     case: dict[str, Any]  # as written
     names: tuple[str, ...]  # inputs that vary
-    chain: int  # points that follow one another in a chain
 
 
-def chain_length(points: int) -> int:
-    """Points in a chain of a sweep; it depends on their number alone."""
+def stretch_length(points: int) -> int:
+    """Points in a stretch of a sweep; it depends on their number alone."""
     return min(max(points // SHARES, LEAST), MOST)
 
 
@@ -63,18 +64,12 @@ _made: dict[str, Variants] = {}  # of this process, by job
 
 
 def solve_chunk(job: Job, rows: list[tuple[Any, ...]]) -> Chunk:
-    """Solve points in order. They are cut into chains of fixed length, each begun afresh, so that the answer of a point
-    does not depend on how many workers there are or which stretch it came in: stretches hold whole chains.
+    """Solve the points of a stretch in order, each begun from those before it and from no other.
 
     job : Job; rows : values of the varied inputs, point by point
     """
-    variants = _variants(job)
-    found: list[Row] = []
-    for start in range(0, len(rows), job.chain):
-        trail = Trail()
-        for row in rows[start : start + job.chain]:
-            found.append(solve_point(variants, dict(zip(job.names, row, strict=True)), trail))
-    return packed(found)
+    variants, trail = _variants(job), Trail()
+    return packed([solve_point(variants, dict(zip(job.names, row, strict=True)), trail) for row in rows])
 
 
 def _variants(job: Job) -> Variants:
@@ -85,7 +80,7 @@ def _variants(job: Job) -> Variants:
 
 
 def solve_point(variants: Variants, values: Mapping[str, Any], trail: Trail) -> Row:
-    """One point as a flat row, begun from the points before it in its chain."""
+    """One point as a flat row, begun from the points before it in its stretch."""
     try:
         case = variants.make(values)
     except CaseError as error:

@@ -20,19 +20,18 @@ from . import dataset, kernels, origin, store
 from .design import GRID, Design, design
 from .hands import Hands, cores, solved
 from .journal import Journal
-from .point import SHARES, Chunk, Job, chain_length, joined
+from .point import Chunk, Job, joined, stretch_length
 
 if TYPE_CHECKING:
     import xarray as xr
 
 Progress = Callable[[str], None]
-LONGEST = 4  # chains in a stretch: a tenth of a second and more, against about a millisecond to send and keep it
 EVERY = 2.0  # between two words of progress [s]
 MANY = 1500  # points from which processes are worth the second or two that each takes to start
 
 
 class Stretches(NamedTuple):
-    """The points of a sweep cut into stretches of whole chains; the cut depends on their number alone."""
+    """The points of a sweep cut into stretches; the cut depends on their number alone."""
 
     plan: Design
     length: int
@@ -40,8 +39,7 @@ class Stretches(NamedTuple):
     @staticmethod
     def of(plan: Design) -> "Stretches":
         """The cut of a design."""
-        chain = chain_length(plan.size)
-        return Stretches(plan, chain * min(max(plan.size // (chain * SHARES), 1), LONGEST))
+        return Stretches(plan, stretch_length(plan.size))
 
     def sizes(self) -> dict[int, int]:
         """Points of each stretch by its number."""
@@ -100,7 +98,7 @@ def sweep(
     first = variants.first([dict(zip(plan.names, row, strict=True)) for row in plan.rows(0, 10_000)])
     journal = None if path is None else _journal(path, key, plan, resume, force)
     chunks = _solve(
-        Job(key, case.to_dict(), plan.names, chain_length(plan.size)),
+        Job(key, case.to_dict(), plan.names),
         plan,
         first,
         journal,
