@@ -164,7 +164,8 @@ def burned_state(plane, bt0, bdt, count, row, blp0, dblp, T, y):
     plane : array (65, 13, 12), from `blend_plane` [-]
     bt0 : float, first node of the burned temperatures that are used [K]
     bdt : float, their step [K]
-    count, row : int, of those, and the row of the first
+    count : int, number of those [-]
+    row : int, row of the first [-]
     blp0 : float, first node of ln(pressure/Pa) [-]
     dblp : float, its step [-]
     T : float, temperature [K]

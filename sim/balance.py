@@ -1,6 +1,5 @@
 """Marches until they repeat, the wastegate moved in between until the turbine gives what the compressor takes, or the boost."""
 
-import math
 from typing import NamedTuple
 
 from ..models import gas
@@ -9,7 +8,7 @@ from ..models.turbine import Turbine
 from . import closed, surroundings
 from .desk import Desk
 from .mixing import NOW, Mix, forget, mix_in, read, scale
-from .records import Array, Engine, Memory
+from .records import Array, Engine, Memory, finite
 from .surroundings import (
     TURBO,
     Z_AIR,
@@ -146,7 +145,7 @@ def run(job, what, goal, most, mixing, fresh, keep):
         z[Z_STATUS] = surroundings.one_cycle(
             job.engine, p, job.table, job.machine, job.chart, job.areas, job.inputs, job.memory, job.desk, z, keep
         )
-        if z[Z_STATUS] == closed.LOST or not math.isfinite(z[Z_MASS]):
+        if z[Z_STATUS] == closed.LOST or not finite(z[Z_MASS]):
             return LOST
         z[Z_SURPLUS] = surplus(p, z) if p.kind == TURBO else 0.0
         done = i > 0 and (settled(z, goal) if what != NOTHING else repeats(z, goal))

@@ -5,13 +5,12 @@ Anderson mixing (D. G. Anderson, J. ACM 12 (1965) 547-560; the least-squares for
 start, never what a march does, so a settled answer is the same with and without it.
 """
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
 from ..models.compiled import compiled
-from .records import C_ENERGY, Array, K, Memory, copy_row
+from .records import C_ENERGY, Array, K, Memory, copy_row, finite
 from .surroundings import Z_AIR, Z_INTAKE, Z_OUTLET, Z_WASTE
 
 DEPTH = 20  # marches remembered, found by trial: fewer cost a chain of neighbours marches, a cold start needs no more than 9
@@ -227,7 +226,7 @@ def mix_in(mix, memory, z, most_waste):
             for k in range(held):
                 x[i] -= mix.normal[k, mix.normal.shape[0]] * (mix.moved[k, i] + mix.turned[k, i])
             moved = max(moved, abs(x[i] - end[i]))
-            good = good and math.isfinite(x[i])
+            good = good and finite(x[i])
     if not good or moved > max(GROWTH * size, SMALL_MOVE):
         forget(mix)
         return

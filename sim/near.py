@@ -8,7 +8,7 @@ first balance met from below decides there; so it is where the neighbour's way d
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from itertools import accumulate
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -17,7 +17,7 @@ from . import closed, surroundings
 from . import exchange as ex
 from .balance import SETTLED, WASTEGATE
 from .mixing import Mix, again
-from .records import C_T, IN_H, IN_OFFSET, KEPT_ALIGHT, KEPT_LEFT, Array, K, Memory
+from .records import C_T, IN_H, IN_OFFSET, KEPT_ALIGHT, KEPT_LEFT, Array, K
 from .settle import CONVERGED, Broken, March
 from .setup import Setup
 from .surroundings import (
@@ -41,6 +41,8 @@ MOST = (
     3  # points that one is begun from: a parabola leaves less than a march that is read may change; a cubic adds noise
 )
 APART = 0.25  # how far each of them lies from the one before at least, in ways from the nearest to the new one
+ENDLESS = 1e30
+MOVED = [Z_AIR, Z_EXHAUST, Z_OUTLET, Z_V4, Z_WASTE]  # what of z lies on the line too
 FAR = 2.0  # the most it may lie beyond them, in ways from one to the other
 
 
@@ -48,11 +50,10 @@ class Footing(NamedTuple):
     """Where a settled point stood."""
 
     plant: Plant
-    memory: Memory
+    shapes: tuple[tuple[int, ...], ...]  # of the parts of its state
+    state: Array  # what is handed from march to march, what the last cycle gave, and z, in one row
     mix: Mix
     working: tuple[Array, ...]  # what a march finds on its desk
-    before: Array  # what its last cycle gave
-    z: Array
 
 
 class Near(NamedTuple):
@@ -62,9 +63,18 @@ class Near(NamedTuple):
     weights: tuple[float, ...] = (1.0,)
 
 
+def _state(march: March) -> tuple[Array, ...]:
+    return (*march.memory, march.desk.before, march.z)
+
+
 def _working(march: March) -> tuple[Array, ...]:
-    desk = march.desk
-    return (desk.stream, desk.states)
+    return (march.desk.stream, march.desk.states)
+
+
+def _parts(row: Array, shapes: tuple[tuple[int, ...], ...]) -> tuple[Array, ...]:
+    """The parts of a state in one row, as views of it."""
+    ends = list(accumulate(map(math.prod, shapes)))
+    return tuple(row[end - math.prod(s) : end].reshape(s) for end, s in zip(ends, shapes, strict=True))
 
 
 def footing(march: March) -> Footing | None:
@@ -73,13 +83,13 @@ def footing(march: March) -> Footing | None:
     follows_boost = plant.kind != TURBO or plant.gate_model == SET_BOOST
     if march.ended != CONVERGED or not march.mixing or not follows_boost:
         return None
+    state = _state(march)
     return Footing(
         plant,
-        Memory(*(a.copy() for a in march.memory)),
+        tuple(a.shape for a in state),
+        np.concatenate([a.ravel() for a in state]),
         Mix(*(a.copy() for a in march.job.mix)),
         tuple(a.copy() for a in _working(march)),
-        march.desk.before.copy(),
-        march.z.copy(),
     )
 
 
@@ -101,18 +111,18 @@ def settle_near(march: March, near: Near) -> bool:
 
 def _resembles(march: March, last: Footing) -> bool:
     p, q = march.setup.plant, last.plant
-    same_shape = all(a.shape == b.shape for a, b in zip(march.memory, last.memory, strict=True))
+    same_shape = last.shapes == tuple(a.shape for a in _state(march))
     return same_shape and (p.kind, p.parts, p.gate_model) == (q.kind, q.parts, q.gate_model)
 
 
 def _take(march: March, near: Near) -> None:
     """Take over a neighbour's state, or what lies on the line through several, and what its marches taught."""
     last, plant, z = near.feet[0], march.setup.plant, march.z
-    mine = (*march.memory, *march.job.mix, *_working(march), march.desk.before, z)
-    for to, of in zip(mine, (*last.memory, *last.mix, *last.working, last.before, last.z), strict=True):
+    state = _parts(_gone_on(near, plant), last.shapes)
+    for to, of in zip(
+        (*_state(march), *march.job.mix, *_working(march)), (*state, *last.mix, *last.working), strict=True
+    ):
         to[:] = of
-    if len(near.feet) > 1:
-        _go_on(march, near)
     again(march.job.mix)
     march.desk.stream[:, ex.I_STALE] = 1.0
     z[Z_CYCLES] = 0.0
@@ -121,25 +131,22 @@ def _take(march: March, near: Near) -> None:
         z[Z_OUTLET] = plant.exhaust_pressure if plant.kind == surroundings.BENCH else plant.ambient_pressure
 
 
-def _go_on(march: March, near: Near) -> None:
-    """Move the state along the line, unless that leads out of the physical; and what its first cycle's change is held against."""
-
-    def there(arrays: Iterable[Array]) -> Array:
-        return np.asarray(sum(weight * array for weight, array in zip(near.weights, arrays, strict=True)))
-
-    content, z = there(foot.memory.content for foot in near.feet), there(foot.z for foot in near.feet)
+def _gone_on(near: Near, plant: Plant) -> Array:
+    """The nearest's state moved along the line, unless that leads out of the physical; what the first change is held against too."""
+    last = near.feet[0]
+    row = np.asarray(near.weights) @ np.array([foot.state for foot in near.feet])
+    content, kept, _, _, z = _parts(row, last.shapes)
+    was = _parts(last.state, last.shapes)
     if content[:, :K].min() < 0.0 or content[:, C_T].min() < COLDEST or z[Z_AIR] <= 0.0:
-        return
-    march.memory.content[:] = content
-    march.memory.wall[:] = there(foot.memory.wall for foot in near.feet)
-    kept = there(foot.memory.kept for foot in near.feet)
-    if kept[:, :K].min() >= 0.0 and kept[:, KEPT_LEFT].min() >= 0.0:
-        kept[:, KEPT_ALIGHT] = near.feet[0].memory.kept[:, KEPT_ALIGHT]
-        march.memory.kept[:] = kept
-    march.desk.before[:] = there(foot.before for foot in near.feet)
-    for i in (Z_AIR, Z_EXHAUST, Z_OUTLET, Z_V4):
-        march.z[i] = z[i]
-    march.z[Z_WASTE] = min(max(z[Z_WASTE], 0.0), march.setup.plant.wastegate_area)
+        return last.state
+    if kept[:, :K].min() < 0.0 or kept[:, KEPT_LEFT].min() < 0.0:
+        kept[:] = was[1]
+    kept[:, KEPT_ALIGHT] = was[1][:, KEPT_ALIGHT]
+    moved = z[MOVED]
+    z[:] = was[-1]
+    z[MOVED] = moved
+    z[Z_WASTE] = min(max(z[Z_WASTE], 0.0), plant.wastegate_area)
+    return row
 
 
 def numbers(setup: Setup) -> Array:
@@ -147,12 +154,16 @@ def numbers(setup: Setup) -> Array:
     found: list[float] = []
     _flatten((setup.engine, setup.plant, setup.machine), found)
     given = setup.inputs[:, IN_OFFSET:IN_H]
-    return np.nan_to_num(np.concatenate((found, given.ravel(), setup.areas.sum(axis=1), setup.chart.ravel()[:1])))
+    row = np.concatenate((found, given.ravel(), setup.areas.sum(axis=1), setup.chart.ravel()[:1]))
+    row[~(np.abs(row) < ENDLESS)] = ENDLESS  # what is unknown or without a bound is one with itself
+    return row
 
 
 def _flatten(values: Any, found: list[float]) -> None:
     for value in values:
-        if isinstance(value, tuple):
+        if type(value) is float:
+            found.append(value)
+        elif isinstance(value, tuple):
             _flatten(value, found)
         elif isinstance(value, np.ndarray):
             found.append(float(value.sum()))  # of a map, what tells it from another
@@ -191,21 +202,25 @@ class Trail:
 
     def __init__(self, length: int = 32) -> None:
         self.length = length
-        self.spots: list[tuple[Array, Footing]] = []
+        self.places = np.empty((0, 0))
+        self.feet: list[Footing] = []
 
     def near(self, place: Array) -> Near | None:
         """The neighbours of a new point, given its `numbers`; None where there are none yet."""
-        spots = [(at, foot) for at, foot in self.spots if at.shape == place.shape]
-        if not spots:
+        if self.places.shape[1] != place.size:
             return None
-        ways = (place - np.array([at for at, _ in spots])) / (np.abs(place) + 1e-30)
+        ways = (place - self.places) / (np.abs(place) + 1e-30)
         far = np.einsum("ij,ij->i", ways, ways).tolist()
-        nearest = min(range(len(spots)), key=lambda i: (far[i], -i))
+        nearest = min(range(len(far)), key=lambda i: (far[i], -i))
         chosen, places = _line(ways, far, nearest)
-        return Near(tuple(spots[i][1] for i in chosen), _weights(places))
+        return Near(tuple(self.feet[i] for i in chosen), _weights(places))
 
     def add(self, place: Array, march: March) -> None:
         """Keep a solved point, unless it is no guide."""
         foot = footing(march)
-        if foot is not None:
-            self.spots = [*self.spots[-self.length + 1 :], (place, foot)]
+        if foot is None:
+            return
+        if self.places.shape[1] != place.size:  # another engine
+            self.places, self.feet = np.empty((0, place.size)), []
+        self.places = np.vstack((self.places[-self.length + 1 :], place))
+        self.feet = [*self.feet[-self.length + 1 :], foot]

@@ -123,6 +123,12 @@ def empty_memory(cylinders: int, collectors: int, sections: int) -> Memory:
 
 
 @inlined
+def finite(x):
+    """Whether a number is one, within 1e300; what `math.isfinite` asks, x - x, is folded to nought where sums may be reordered."""
+    return abs(x) < 1e300
+
+
+@inlined
 def copy_row(to, of):
     """Copy one row of numbers onto another; an assignment of arrays makes ready for overlap, and for that a third array."""
     for i in range(of.shape[0]):

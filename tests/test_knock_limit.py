@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hotside.models import knock
-from hotside.sim import closed, knock_limit, knock_words, load, predict, steady
+from hotside.sim import closed, knock_limit, knock_search, knock_words, load, predict, steady
+from hotside.sim.knock_search import FOUND, ROUNDS, TRY
 from hotside.sim.sections import SPECS
 from hotside.sim.setup import prepare
 from scipy.optimize import brentq
@@ -23,12 +24,29 @@ CURVES = {
 }
 
 
+def searched(curve, tried, low, high):
+    """Shift at which a curve of octane beyond the fuel's is zero, None where the search finds none; `tried` are trials (shift, value)."""
+    trials = knock_search.empty_trials()
+    for k, (shift, value) in enumerate(tried):
+        trials.shifts[k], trials.needs[k] = shift, value
+    count = len(tried)
+    knocks = knock_search.begin(trials, count, 0.0)
+    for _ in range(ROUNDS):
+        what, shift = knock_search.next_trial(trials, count, 0.0, knocks, low, high)
+        if what != TRY:
+            return shift if what == FOUND else None
+        assert math.isfinite(shift)
+        trials.shifts[count], trials.needs[count], trials.alive[count] = shift, curve(shift), 1.0
+        count += 1
+    return None
+
+
 @pytest.mark.parametrize("name", CURVES)
 @pytest.mark.parametrize("bad", [(), (3.3,), (3.3, 4.2)])
 def test_the_search_finds_the_root_in_a_few_closed_cycles(name, bad):
     curve, asked = CURVES[name], []
     tried = [(d, curve(d)) for d in (0.0, *bad)]
-    found = knock_limit._search(lambda d: asked.append(d) or curve(d), tried, -46.0, 44.0)
+    found = searched(lambda d: asked.append(d) or curve(d), tried, -46.0, 44.0)
     low, high = (-30.0, 0.0) if curve(0.0) > 0.0 else (0.0, 40.0)
     assert found == pytest.approx(brentq(curve, low, high), abs=2e-4)
     assert len(asked) <= 6
@@ -36,7 +54,13 @@ def test_the_search_finds_the_root_in_a_few_closed_cycles(name, bad):
 
 @pytest.mark.parametrize("curve", [lambda d: 30.0 + 0.3 * d, lambda d: -30.0 + 0.3 * d, lambda d: 1.0, lambda d: -1.0])
 def test_a_limit_out_of_reach_is_none(curve):
-    assert knock_limit._search(curve, [(0.0, curve(0.0))], -46.0, 44.0) is None
+    assert searched(curve, [(0.0, curve(0.0))], -46.0, 44.0) is None
+
+
+def test_a_spark_tried_twice_is_one_trial():
+    """Where the bad cycle's first trial meets its CA50 to the last bit the second is the same: no slope lies between the two."""
+    tried = [(0.0, -4.0), (2.0, -2.0), (2.0, -2.0)]
+    assert searched(lambda shift: shift - 4.0, tried, -30.0, 30.0) == pytest.approx(4.0)
 
 
 @pytest.mark.parametrize("peak", [0.05, 0.6, 4.0])
@@ -47,7 +71,7 @@ def test_a_limit_below_a_peak_between_the_trials_is_found(peak, start):
     def curve(d):
         return peak - 12.0 * (1.0 - 1.0 / math.cosh((d + start - 34.0) / 15.0))
 
-    found = knock_limit._search(curve, [(d, curve(d)) for d in (0.0, 3.3)], -46.0, 60.0 - start)
+    found = searched(curve, [(d, curve(d)) for d in (0.0, 3.3)], -46.0, 60.0 - start)
     assert found == pytest.approx(brentq(curve, -10.0, 34.0 - start), abs=0.02)
 
 
@@ -147,6 +171,6 @@ def test_what_knocks_at_every_spark_is_said():
 
 def test_trials_far_apart_do_not_let_a_long_step_be_the_last():
     """What a parabola through trials tens of degrees apart leaves is not small because they are far apart: -4.97 was told for -5.08."""
-    assert not knock_limit._last([(0.0, -0.05), (-40.0, -3.0), (-42.0, -3.1)], 0.1)
-    assert knock_limit._last([(0.0, -0.03), (-2.0, -1.2)], 0.04)
-    assert knock_limit._last([(0.0, -0.01), (-40.0, -3.0)], 0.01)
+    assert not knock_search.is_last(0.1, 40.0)
+    assert knock_search.is_last(0.04, -2.0)
+    assert knock_search.is_last(0.01, 40.0)

@@ -157,7 +157,7 @@ def test_the_bad_cycle_is_as_early_as_its_spread_asks(name):
     case = load(EXAMPLES / f"{name}.toml")
     _, march = steady.answer(prepare(case))
     j = int(march.desk.outs[:, closed.O_KNOCK].argmax())
-    _, out = knock_limit.bad_cycle(march, j, [])
+    *_, out = knock_limit.limits_held(march, j)
     assert march.desk.outs[j, closed.O_CA50] - out[closed.O_CA50] == pytest.approx(1.6449 * 2.0, rel=0.01)
 
 

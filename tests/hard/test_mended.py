@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hotside.models import gas
 from hotside.sim import exchange as ex
-from hotside.sim import knock_limit, load, predict, spray, steady, surroundings, water
+from hotside.sim import load, predict, spray, steady, surroundings, water
 from hotside.sim.margins import MOST_DUTY
 from hotside.sim.records import C_ENERGY, C_T, IN_T, N_CONTENT, K
 from hotside.sim.setup import prepare
@@ -110,12 +110,6 @@ def test_a_rail_below_the_boost_is_said_and_stays_a_number():
     assert duty["value"] == MOST_DUTY
     assert duty["exceeded"]
     assert any(text.startswith("No fuel passes the injectors") for text in found.warnings)
-
-
-def test_a_spark_tried_twice_is_one_trial():
-    """Where the bad cycle's first trial meets its CA50 to the last bit the second is the same: no slope lies between the two."""
-    tried = [(0.0, -4.0), (2.0, -2.0), (2.0, -2.0)]
-    assert knock_limit._search(lambda shift: shift - 4.0, tried, -30.0, 30.0) == pytest.approx(4.0)
 
 
 @pytest.mark.parametrize("alcohol", ["none", "methanol", "ethanol"])
