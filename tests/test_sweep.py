@@ -149,17 +149,18 @@ def test_one_variable_for_each_result(six):
 
 def test_tables_within_a_prediction_are_laid_out_too():
     """What hangs in tables and lists has its place whatever it is called, and nothing can stop a point for its shape."""
-    row: dict = {}
     values = {"a": 1, "b": None, "tap": {"x_pa": 2.0, "ok": True, "rows": [{"x": 1.0}, {"x": 2.0, "deep": [1]}]}}
-    point._flatten(row, "", values | {"parts": [{"part": "collector", "surface_k": 900.0}], "odd": [1, 2]})
-    assert row == {
-        "a": 1, "b": None, "tap_x_pa": 2.0, "tap_ok": True, "tap_rows:1:x": 1.0, "tap_rows:2:x": 2.0,
-        "parts:collector:surface_k": 900.0, "odd": "1\n2",
+    row = values | {"parts": [{"part": "collector", "surface_k": 900.0}], "odd": [1, 2], "status": "converged"}
+    chunk = point.packed([row, row | {"tap": None, "parts": []}, point.lost("failed", "why")])
+    first, second, third = (dict(zip(chunk.names, line.tolist(), strict=True)) for line in chunk.numbers)
+    assert {k: v for k, v in first.items() if v == v and k != "status"} == {
+        "a": 1, "tap_x_pa": 2.0, "tap_ok": True, "tap_rows:1:x": 1.0, "tap_rows:2:x": 2.0, "parts:collector:surface_k": 900.0,
     }  # fmt: skip
-    chunk = point.packed([row | {"status": "converged"}, point.lost("failed", "why")])
+    assert {k for k, v in second.items() if v == v} == {"a", "status"}
+    assert {k for k, v in third.items() if v == v} == {"status"}
+    assert [line[chunk.text_names.index("odd")] for line in chunk.texts] == ["1\n2", "1\n2", ""]
     assert chunk.flags == ("tap_ok",)
-    assert np.isnan(chunk.numbers[1, chunk.names.index("tap_rows:2:x")])
-    assert chunk.texts[1][chunk.text_names.index("message")] == "why"
+    assert chunk.texts[2][chunk.text_names.index("message")] == "why"
 
 
 def test_more_boost_and_less_wall_heat_do_what_they_must(six):

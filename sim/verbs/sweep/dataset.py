@@ -25,7 +25,7 @@ def make_ready() -> None:
     """Load what a dataset is made with, which takes a second; while processes solve there is nothing better to do."""
     import xarray as xr
 
-    xr.Dataset({"nothing": ("point", np.zeros(1))})
+    xr.Dataset({"nothing": ("point", np.zeros(1))}, {"point": np.zeros(1)})
 
 
 def dataset(case: Case, design: Design, chunk: Chunk, key: str) -> "xr.Dataset":

@@ -1,6 +1,6 @@
 """A stretch of points solved: what every executor is handed. Light to send: a case's tables, names, rows of values."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import chain
 from typing import Any, NamedTuple
 
@@ -11,7 +11,6 @@ from ...case import load
 from ...errors import CaseError
 from ...names import RESULTS
 from ...near import Trail
-from ...prediction import Prediction
 from ...records import Array
 from ...setup import prepare
 from ...variants import Variants
@@ -29,6 +28,7 @@ TABLES = {name for name, row in RESULTS.items() if row.kind == "list"}
 PART = ":"  # between list, number and name of a value in a list: cylinders:3:imep_net_pa
 
 Row = dict[str, Any]
+Columns = dict[str, list[Any]]
 
 
 class Job(NamedTuple):
@@ -80,13 +80,13 @@ def _variants(job: Job) -> Variants:
 
 
 def solve_point(variants: Variants, values: Mapping[str, Any], trail: Trail) -> Row:
-    """One point as a flat row, begun from the points before it in its stretch."""
+    """One point as a row of nested results, begun from the points before it in its stretch."""
     try:
         case = variants.make(values)
     except CaseError as error:
         return lost(NOT_A_CASE, str(error))
     try:
-        return flat(steady.answer(prepare(case), trail=trail)[0])
+        return steady.answer(prepare(case), trail=trail)[0].to_dict()
     except steady.SolveError as error:
         return lost(steady.STATUS[steady.settle.BROKEN], str(error))
     except Exception as error:  # one bad point must not take the others with it; what it was is kept in its row
@@ -98,42 +98,19 @@ def lost(status: str, message: str) -> Row:
     return {"status": status, "message": message}
 
 
-def flat(prediction: Prediction) -> Row:
-    """A prediction as one row: numbers and texts by name, values in lists under list:member:name."""
-    row: Row = {}
-    _flatten(row, "", prediction.to_dict())
-    return row
-
-
-def _flatten(row: Row, prefix: str, values: Mapping[str, Any]) -> None:
-    """Put nested values into a row: tables by joined names, lists of tables by the name or number of each member."""
-    for key, value in values.items():
-        name = prefix + key
-        if value is None and name in TABLES:
-            continue
-        if type(value) in PLAIN or key == "models":
-            row[name] = value
-        elif isinstance(value, Mapping):
-            _flatten(row, f"{name}_", value)
-        elif all(isinstance(item, Mapping) for item in value):
-            for number, item in enumerate(value, 1):
-                label = next((k for k in LABELS if k in item), "")
-                member = f"{name}{PART}{item.get(label, number)}{PART}"
-                for k, v in item.items():
-                    if type(v) in PLAIN and k != label:
-                        row[member + k] = v
-        else:
-            row[name] = "\n".join(map(str, value))
-
-
 def packed(rows: list[Row]) -> Chunk:
-    """Rows as one block of numbers and one of texts."""
+    """Rows of nested results as one block of numbers and one of texts; what is in lists is named list:member:name.
+
+    Taken column by column: names are put together once for a stretch, which for every point took as long as a march.
+    """
     models: dict[str, dict[str, None]] = {}
     for row in rows:
         for part, text in row.pop("models", {}).items():
             models.setdefault(part, {})[text] = None
         row["status"] = STATUSES.index(row["status"])
-    columns = {name: [row.get(name) for row in rows] for name in dict.fromkeys(chain.from_iterable(rows))}
+    columns: Columns = {}
+    _collect(columns, "", rows)
+    blank = [None] * len(rows)
     kinds = {name: set(map(type, column)) for name, column in columns.items()}
     written = {name for name, found in kinds.items() if str in found} | {"message", "warnings"}
     flags = {name for name, found in kinds.items() if bool in found} - written
@@ -142,10 +119,38 @@ def packed(rows: list[Row]) -> Chunk:
     numbers = np.empty((len(rows), len(names)))
     for k, name in enumerate(names):
         numbers[:, k] = np.array(columns[name], dtype=np.float64)  # None becomes NaN
-    texts = [[_text(row.get(name)) for name in text_names] for row in rows]
+    texts = [list(map(_text, line)) for line in zip(*(columns.get(name, blank) for name in text_names), strict=True)]
     return Chunk(
         names, numbers, tuple(sorted(flags)), text_names, texts, {part: list(found) for part, found in models.items()}
     )
+
+
+def _collect(columns: Columns, prefix: str, rows: list[Row]) -> None:
+    """Columns of nested values: of tables by joined names, of lists of tables by the name or number of each member."""
+    for key in dict.fromkeys(chain.from_iterable(rows)):
+        name, column = prefix + key, [row.get(key) for row in rows]
+        some = next((value for value in column if value), next((value for value in column if value is not None), None))
+        if type(some) in PLAIN:
+            if some is not None or name not in TABLES:
+                columns[name] = column
+        elif isinstance(some, Mapping):
+            _collect(columns, f"{name}_", [value or {} for value in column])
+        elif isinstance(some[0] if some else {}, Mapping):
+            _collect_members(columns, name, [value or () for value in column])
+        else:
+            columns[name] = ["\n".join(map(str, value or ())) for value in column]
+
+
+def _collect_members(columns: Columns, name: str, lists: list[Sequence[Row]]) -> None:
+    """Columns of lists of tables; what is neither number nor word in them is left out."""
+    label = next((k for k in LABELS if any(k in item for items in lists for item in items)), "")
+    members = [{item.get(label, number): item for number, item in enumerate(items, 1)} for items in lists]
+    for member in dict.fromkeys(chain.from_iterable(members)):
+        items = [found.get(member, {}) for found in members]
+        for key in dict.fromkeys(chain.from_iterable(items)):
+            column = [item.get(key) for item in items]
+            if key != label and all(type(value) in PLAIN for value in column):
+                columns[f"{name}{PART}{member}{PART}{key}"] = column
 
 
 def _text(value: Any) -> str:
@@ -157,7 +162,7 @@ def joined(chunks: list[Chunk]) -> Chunk:
     names = tuple(dict.fromkeys(name for c in chunks for name in c.names))
     text_names = tuple(dict.fromkeys(name for c in chunks for name in c.text_names))
     names = tuple(name for name in names if name not in text_names)
-    numbers = np.full((sum(c.size for c in chunks), len(names)), np.nan)
+    numbers = np.full((sum(c.size for c in chunks), len(names)), np.nan, order="F")  # to be read column by column
     column = {name: k for k, name in enumerate(names)}
     flags = tuple(sorted({name for c in chunks for name in c.flags} - set(text_names)))
     texts: list[list[str]] = []
