@@ -1,8 +1,6 @@
 """The exhaust probe as a record: kinds, sizes and the convection correlation it goes with."""
 
-from typing import Any, NamedTuple
-
-import numpy as np
+from typing import NamedTuple
 
 BARE, SHEATHED, SHIELDED = 0, 1, 2  # kinds of probe
 MOFFAT, SCADRON_WARSHAWSKY, CHURCHILL_BERNSTEIN = 0, 1, 2  # convection correlations
@@ -86,7 +84,7 @@ def default_probe(kind: int, stem_diameter: float = 0.0, immersion: float = 0.0)
     )
 
 
-def in_stream(probe: Probe, velocity: Any) -> Probe:
+def in_stream(probe: Probe, speed: float) -> Probe:
     """The probe with the turbulence that its own stream leaves between pulses as its floor velocity.
 
     Turbulence feeds on the mean flow, so it is a share of it, not a speed: 0.16 Re^(-1/8), or 4 %, in a long pipe at a
@@ -94,7 +92,7 @@ def in_stream(probe: Probe, velocity: Any) -> Probe:
     die away. Twice the pipe's share is a judgement.
 
     probe : Probe, the thermocouple [-]
-    velocity : array (n), mean gas velocity at the probe over a cycle, either sign [m/s]
+    speed : float, of the gas at the probe, mean over a cycle whichever way it goes [m/s]
     Returns the same probe with its floor velocity [m/s]
     """
-    return probe._replace(floor_velocity=max(TURBULENCE * float(np.abs(velocity).mean()), DRAUGHT))
+    return probe._replace(floor_velocity=max(TURBULENCE * speed, DRAUGHT))

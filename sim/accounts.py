@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from ..models import gas
+from ..models.compiled import compiled
 from . import closed, surroundings
 from . import exchange as ex
 from .records import C_ENERGY, IN_H, IN_Y, KEPT_PORT_H, Array, K
@@ -25,12 +26,20 @@ def stored(march: March) -> Stored:
     """
     m, n = march.memory, march.setup.engine.cylinders
     first_only = march.setup.engine.alike and march.told == 1
-    own = slice(1) if first_only else slice(n)
-    total = float(m.content[own, C_ENERGY].sum() + m.kept[own, KEPT_PORT_H].sum()) * (n if first_only else 1)
-    if march.setup.plant.kind != surroundings.BENCH:
-        last = m.content.shape[0] if march.setup.plant.kind == surroundings.TURBO else 2 * n
-        total += float(m.content[n:last, C_ENERGY].sum())
-    return Stored(march.told * total)
+    last = {surroundings.BENCH: n, surroundings.TURBO: m.content.shape[0]}.get(march.setup.plant.kind, 2 * n)
+    cylinders, pipes = energies(m.content, m.kept, 1 if first_only else n, n, last)
+    return Stored(march.told * (cylinders * (n if first_only else 1) + pipes))
+
+
+@compiled
+def energies(content, kept, own, n, last):
+    """Energy of the first cylinders, `own` of n, with what waits in their ports, and of the volumes from n to the last [J]."""
+    cylinders = pipes = 0.0
+    for j in range(own):
+        cylinders += content[j, C_ENERGY] + kept[j, KEPT_PORT_H]
+    for v in range(n, last):
+        pipes += content[v, C_ENERGY]
+    return cylinders, pipes
 
 
 class Closure(NamedTuple):

@@ -2,14 +2,12 @@
 
 from typing import Any
 
-import numpy as np
-
 from ..models import endurance, gauges
 from .records import Array
 from .sections_gauges import Probe
 from .settle import March
 from .showing import shown
-from .streams import Stream, has_manifold, stream
+from .streams import Stream, has_manifold, mean_and_swing, stream
 
 KINDS = {"bare": gauges.BARE, "sheathed": gauges.SHEATHED, "shielded": gauges.SHIELDED}
 CLASSES = {
@@ -44,7 +42,7 @@ def thermocouple(wanted: Probe) -> gauges.Probe:
 def settled(probe: gauges.Probe, place: Stream) -> tuple[gauges.Reading, Array]:
     """What the probe settles at in this stream, and its junction through the cycle [K]."""
     records = (place.dt, place.temperature, place.velocity, place.pressure)
-    probe = gauges.in_stream(probe, place.velocity)
+    probe = gauges.in_stream(probe, place.speed)
     found = gauges.probe_reading(probe, *records, place.wall)
     return found, gauges.junction_ripple(probe, *records, found)
 
@@ -57,7 +55,7 @@ def reading(wanted: Probe, place: Stream) -> dict[str, Any]:
     """
     probe = thermocouple(wanted)
     found, ripple = settled(probe, place)
-    shown = float(ripple.mean())
+    shown, swing = mean_and_swing(ripple)
     tolerance = gauges.class_tolerance(shown, CLASSES[wanted.tolerance])
     mixed = place.flow_weighted
     return {
@@ -75,12 +73,12 @@ def reading(wanted: Probe, place: Stream) -> dict[str, Any]:
         "recovery_error_k": float(found.velocity_error),
         "radiation_error_k": float(found.radiation_error),
         "conduction_error_k": float(found.conduction_error),
-        "junction_swing_k": float(np.ptp(ripple)),
+        "junction_swing_k": swing,
         "time_constant_s": float(found.time_constant),
         "response_time_s": SETTLED * float(found.time_constant),
         "wall_temperature_k": place.wall,
-        "velocity_mean_m_s": float(np.abs(place.velocity).mean()),
-        "velocity_peak_m_s": float(np.abs(place.velocity).max()),
+        "velocity_mean_m_s": place.speed,
+        "velocity_peak_m_s": place.fastest,
         "reynolds": float(found.reynolds),
     }
 

@@ -11,7 +11,7 @@ from .records import Array
 from .sections_gauges import PressureTap
 from .settle import March
 from .showing import kelvins, shown
-from .streams import Stream, has_manifold, stream
+from .streams import Stream, has_manifold, mean_and_swing, stream
 
 PIECES = 10  # of one temperature, finer where it is hot; 24 move the pulsation left by less than 1 %
 FAINT = 3e-3  # of the largest harmonic; fainter ones are left out, which moves the pulsation left by less than 2 %
@@ -55,7 +55,7 @@ def pressure_tap(march: March) -> dict[str, Any] | None:
     row = {
         "cylinder": wanted.cylinder,
         "location": place.name,
-        "reading_pa": float(place.pressure.mean()) - march.setup.ambient.pressure,
+        "reading_pa": place.pressure_mean - march.setup.ambient.pressure,
         **_heat(wanted, place, tube, profile),
         "lag_s": line.lag(),
         **_pulsation(march, place, line),
@@ -76,7 +76,7 @@ def line_of(wanted: PressureTap, place: Stream, x: Array, wall: Array) -> Line:
     if wanted.restrictor is not None:
         lengths, temperatures = np.append(lengths, RESTRICTOR), np.append(temperatures, temperatures[-1])
         bores = np.append(bores, wanted.restrictor)
-    return Line(bores, lengths, temperatures, float(place.pressure.mean()), float(wanted.cavity))
+    return Line(bores, lengths, temperatures, place.pressure_mean, float(wanted.cavity))
 
 
 def _heat(wanted: PressureTap, place: Stream, tube: tap.Tube, profile: tuple[Array, Array]) -> dict[str, Any]:
@@ -87,7 +87,7 @@ def _heat(wanted: PressureTap, place: Stream, tube: tap.Tube, profile: tuple[Arr
     """
     (x, wall), air = profile, float(wanted.air_temperature)
     limit = float(wanted.gauge_limit or endurance.LIMITS[wanted.gauge].continuous)
-    sway = 1.0 - float(place.pressure.min() / place.pressure.max())
+    sway = 1.0 - place.pressure_low / place.pressure_high
     hottest = max(place.flow_weighted, place.wall)
     warm = tap.gauge_temperature(tube._replace(length=(1.0 - sway) * tube.length), hottest, air)
     needed = tap.length_for(tube, hottest, air, limit) / (1.0 - sway)
@@ -125,7 +125,8 @@ def _pulsation(march: March, place: Stream, line: Line) -> dict[str, Any]:
     passed = np.zeros_like(wave)
     passed[0], passed[harmonics] = wave[0], wave[harmonics] * through
     left = np.fft.irfft(passed, len(place.pressure))
-    swing, swing_left = (None if place.stands_in else float(p.max() - p.min()) for p in (place.pressure, left))
+    swing = None if place.stands_in else place.pressure_high - place.pressure_low
+    swing_left = None if place.stands_in else mean_and_swing(left)[1]
     bare = quarter_wave(line)
     return {
         "pulsation_pa": swing,

@@ -137,13 +137,15 @@ def test_turbulence_left_between_pulses_follows_the_stream():
     """It feeds on the mean flow: twice the stream, twice the floor; where all stands still a draught is left."""
     dt, t_gas, velocity, pressure = pulses()
     probe = gauges.default_probe(SHEATHED)
-    one, two, none = (gauges.in_stream(probe, share * velocity).floor_velocity for share in (1.0, -2.0, 0.0))
+    one, two, none = (
+        gauges.in_stream(probe, float(np.abs(share * velocity).mean())).floor_velocity for share in (1.0, -2.0, 0.0)
+    )
     assert two == pytest.approx(2.0 * one)
     assert one == pytest.approx(0.08 * np.abs(velocity).mean())
     assert 0.0 < none < one
-    still = gauges.probe_reading(gauges.in_stream(probe, 0.0 * velocity), dt, t_gas, 0.0 * velocity, pressure, 850.0)
+    still = gauges.probe_reading(gauges.in_stream(probe, 0.0), dt, t_gas, 0.0 * velocity, pressure, 850.0)
     assert 850.0 < still.temperature < t_gas.mean()
-    assert gauges.in_stream(probe, np.full(720, 62.5)).floor_velocity == pytest.approx(probe.floor_velocity)
+    assert gauges.in_stream(probe, 62.5).floor_velocity == pytest.approx(probe.floor_velocity)
 
 
 def test_radiation_correction_inverts():
