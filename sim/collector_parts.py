@@ -56,6 +56,8 @@ def places_of(entries: Array, collectors: int, volumes: int, turbine: int) -> Ar
 def entries(case: "Case", collector: Array) -> list[int]:
     """Row of the volume each runner enters: cylinders stand along their collector in the order of their numbers."""
     count = volumes(case)
+    if count == 1:
+        return [int(c) for c in collector]
     turbine = outlet(count, case.exhaust.turbine_at)
     found = [0] * collector.size
     for c in range(int(collector.max()) + 1):

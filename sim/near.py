@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ..models.compiled import compiled, inlined
 from . import closed, surroundings
 from . import exchange as ex
 from .balance import SETTLED, WASTEGATE
@@ -171,30 +172,49 @@ def _flatten(values: Any, found: list[float]) -> None:
             found.append(float(value))
 
 
-def _weights(places: list[float]) -> tuple[float, ...]:
-    """What points at places along a line count for at another, by the polynomial through them all (Lagrange)."""
-    return tuple(
-        math.prod((1.0 - other) / (place - other) for j, other in enumerate(places) if j != i)
-        for i, place in enumerate(places)
-    )
+@inlined
+def product(a, b, c, d, scale):
+    """Of the way from a to b and the way from c to d, each in shares of a scale."""
+    total = 0.0
+    for i in range(scale.size):
+        unit = abs(scale[i]) + 1e-30
+        total += (b[i] - a[i]) / unit * ((d[i] - c[i]) / unit)
+    return total
 
 
-def _line(ways: Array, far: list[float], nearest: int) -> tuple[list[int], list[float]]:
-    """Spots on the line from one of them to the new point, that one first, and where on it they lie: it at 0, the new point at 1."""
-    way, feet, places = ways[nearest], [nearest], [0.0]
-    before = ways - way
-    along, sizes = (before @ way).tolist(), np.einsum("ij,ij->i", before, before).tolist()
-    for i in range(len(far) - 1, -1, -1):
-        if len(feet) == MOST:
-            break
-        if i == nearest or sizes[i] == 0.0:
+@compiled
+def on_line(places, count, place, chosen, at, weights):
+    """Which of the first points a new one is begun from, the nearest and others on the line from it; returns how many.
+
+    places : float64[n, m], of points solved before, the oldest first; count : int, how many of them
+    place : float64[m], of the new point
+    chosen : int64[MOST], written: their rows
+    at : float64[MOST], written: where on the line they lie, the nearest at 0 and the new point at 1
+    weights : float64[MOST], written: what each counts for at the new point, by the polynomial through them all (Lagrange)
+    Ways are measured in shares of the new point's numbers.
+    """
+    nearest, least = 0, math.inf
+    for i in range(count):
+        far = product(places[i], place, places[i], place, place)
+        if far <= least:
+            nearest, least = i, far
+    chosen[0], at[0], found = nearest, 0.0, 1
+    for i in range(count - 1, -1, -1):
+        if i == nearest or found == MOST:
             continue
-        stride = along[i] / sizes[i]
-        off = far[nearest] - stride * along[i]  # square of the way off the line
-        if 0.0 < stride <= FAR and off <= STRAIGHT**2 * far[nearest] and -1.0 / stride < places[-1] - APART:
-            feet.append(i)
-            places.append(-1.0 / stride)
-    return feet, places
+        size = product(places[i], places[nearest], places[i], places[nearest], place)
+        along = product(places[i], places[nearest], places[nearest], place, place)
+        stride = along / size if size > 0.0 else 0.0
+        off = least - stride * along  # square of the way off the line
+        if 0.0 < stride <= FAR and off <= STRAIGHT * STRAIGHT * least and -1.0 / stride < at[found - 1] - APART:
+            chosen[found], at[found] = i, -1.0 / stride
+            found += 1
+    for i in range(found):
+        weights[i] = 1.0
+        for j in range(found):
+            if j != i:
+                weights[i] *= (1.0 - at[j]) / (at[i] - at[j])
+    return found
 
 
 class Trail:
@@ -209,11 +229,9 @@ class Trail:
         """The neighbours of a new point, given its `numbers`; None where there are none yet."""
         if self.places.shape[1] != place.size:
             return None
-        ways = (place - self.places) / (np.abs(place) + 1e-30)
-        far = np.einsum("ij,ij->i", ways, ways).tolist()
-        nearest = min(range(len(far)), key=lambda i: (far[i], -i))
-        chosen, places = _line(ways, far, nearest)
-        return Near(tuple(self.feet[i] for i in chosen), _weights(places))
+        chosen, (at, weights) = np.zeros(MOST, np.int64), np.zeros((2, MOST))
+        count = on_line(self.places, len(self.feet), place, chosen, at, weights)
+        return Near(tuple(self.feet[i] for i in chosen[:count]), tuple(weights[:count].tolist()))
 
     def add(self, place: Array, march: March) -> None:
         """Keep a solved point, unless it is no guide."""
@@ -221,6 +239,9 @@ class Trail:
         if foot is None:
             return
         if self.places.shape[1] != place.size:  # another engine
-            self.places, self.feet = np.empty((0, place.size)), []
-        self.places = np.vstack((self.places[-self.length + 1 :], place))
-        self.feet = [*self.feet[-self.length + 1 :], foot]
+            self.places, self.feet = np.empty((self.length, place.size)), []
+        if len(self.feet) == self.length:
+            self.places[:-1] = self.places[1:]
+            self.feet.pop(0)
+        self.places[len(self.feet)] = place
+        self.feet.append(foot)

@@ -3,6 +3,7 @@
 import math
 from functools import lru_cache
 from itertools import pairwise
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -43,6 +44,10 @@ RUNNER_DISCHARGE = 0.9  # of a runner's mouth into the collector; from memory, c
 WIEBE_A = 5.0  # efficiency constant of the burn curve, Heywood (1988) sec. 9.2 [-]
 MOST_BURNED = 0.9999  # of a table: further out a place on Wiebe's curve says more about noise than about the burn [-]
 FRICTION = {"chen_flynn": friction.CHEN_FLYNN, "patton": friction.PATTON, "sandoval": friction.SANDOVAL}
+
+
+# What alike cylinders have in common: all but when they fire, after which, and into what; a table of the burn is every one's.
+SHARED = itemgetter(*(i for i in range(N_INPUT) if i not in (IN_OFFSET, IN_COLLECTOR, IN_ENTRY, IN_NEXT)))
 
 
 class Setup(NamedTuple):
@@ -91,7 +96,7 @@ def prepare(
     same = (one and even and _all_alike(inputs, plant.steps)) if alike is None else alike
     plant = plant._replace(parts=_parts(case, inputs, same))
     engine = _engine(case, fuel, intake, exhaust, ambient, same, plant.steps)
-    areas = np.ascontiguousarray(np.vstack((intake.area, exhaust.area)))
+    areas = np.array((intake.area, exhaust.area))
     return Setup(
         case, fuel, number, ambient, engine, plant, table, machine, chart, areas, inputs, _friction(case), tank
     )
@@ -193,8 +198,7 @@ def _all_alike(rows: Array, steps: int) -> bool:
     cylinders, width = rows.tolist(), 720.0 / steps
     if any(1e-6 < row[IN_OFFSET] % width < width - 1e-6 for row in cylinders):
         return False
-    own = (IN_OFFSET, IN_COLLECTOR, IN_ENTRY, IN_NEXT)
-    if len({tuple(x for i, x in enumerate(row) if i not in own) for row in cylinders}) > 1:
+    if len(set(map(SHARED, cylinders))) > 1:
         return False
     patterns = set()
     for c in {row[IN_COLLECTOR] for row in cylinders}:

@@ -87,18 +87,28 @@ def stream(march: March, place: int | str) -> Stream:
 
 def _runner(march: March, index: int, name: str) -> Stream:
     """Half-way down the pipe: the mean of what enters by the valve and what leaves by the mouth."""
-    record = march.desk.manifold_record[:, index]
-    flow = 0.5 * (record[:, recording.M_IN_FLOW] + record[:, recording.M_OUT_FLOW])
-    state = record[:, recording.M_T], record[:, recording.M_P]
-    return _made(march, name, index, *state, flow, march.setup.engine.runner_diameter)
+    return _recorded(march, name, index, 0.5, march.setup.engine.runner_diameter)
 
 
 def _collector(march: March, index: int, name: str) -> Stream:
     """At its outlet, where all has met: what goes to the turbine and what goes by the wastegate."""
-    record = march.desk.manifold_record[:, index]
-    flow = record[:, recording.M_IN_FLOW] + record[:, recording.M_OUT_FLOW]
-    state = record[:, recording.M_T], record[:, recording.M_P]
-    return _made(march, name, index, *state, flow, march.setup.engine.collector_diameter)
+    return _recorded(march, name, index, 1.0, march.setup.engine.collector_diameter)
+
+
+def _recorded(march: March, name: str, index: int, share: float, bore: float) -> Stream:
+    """From a volume's record, of both whose flows the share passes."""
+    record = march.desk.manifold_record
+    rows = np.empty((3, len(record)))
+    drawn(record, index, share, rows)
+    return _made(march, name, index, rows[0], rows[1], rows[2], bore)
+
+
+@compiled
+def drawn(record, index, share, rows):
+    """Temperature, pressure and a share of both flows of one volume, out of the record of them all, each in a row."""
+    for i in range(record.shape[0]):
+        rows[0, i], rows[1, i] = record[i, index, recording.M_T], record[i, index, recording.M_P]
+        rows[2, i] = share * (record[i, index, recording.M_IN_FLOW] + record[i, index, recording.M_OUT_FLOW])
 
 
 def _held(march: March, index: int, name: str) -> Stream:
@@ -111,7 +121,7 @@ def _held(march: March, index: int, name: str) -> Stream:
     weight = np.where(total[:, None] > 0.0, out, 1.0)
     mixed = (weight * record[:, members, recording.M_T]).sum(axis=1) / weight.sum(axis=1)
     hottest = max(members, key=lambda j: float(march.memory.wall[j]))
-    pressure = record[:, index, recording.M_P]
+    pressure = np.ascontiguousarray(record[:, index, recording.M_P])
     made = _made(march, name, hottest, mixed, pressure, total, march.setup.engine.collector_diameter)
     return made._replace(stands_in=True)
 
@@ -120,7 +130,6 @@ def _made(march: March, name: str, index: int, T: Array, pressure: Array, flow: 
     mix = march.memory.content[march.setup.engine.cylinders + index, :K]
     r = float(mix @ march.setup.table.gas_constant) / float(mix.sum())
     velocity = flow * T / pressure * (r / (math.pi / 4.0 * bore**2))
-    T, pressure, flow, velocity = (np.ascontiguousarray(a) for a in (T, pressure, flow, velocity))
     dt = np.full(len(T), 120.0 / march.setup.plant.speed_rpm / len(T))
     wall = float(march.memory.wall[index])
     return Stream(
