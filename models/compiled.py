@@ -39,6 +39,14 @@ def allocating(function: F) -> F:
     return _compile(function, _nrt=True)  # said, since a function that is called takes this over from its caller
 
 
+def spliced(function: F) -> F:
+    """The same for a large function called in few places: its code is put there before anything is compiled, and by itself it is not.
+
+    A kernel is compiled with all that it calls, so each level between two large ones cost the time of both once more.
+    """
+    return _compile(function, inline="always", _nrt=False)
+
+
 def inlined(function: F) -> F:
     """The same for a function called in an inner loop from one or two places: its body is put there.
 

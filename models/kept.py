@@ -29,7 +29,7 @@ _ROOMS = Path(__file__).resolve().parent
 _ROOTS = (_ROOMS, _ROOMS.parent / "sim")
 
 
-_MARKS = (b"@compiled", b"@inlined", b"@allocating")  # of a file that holds a kernel
+_MARKS = (b"@compiled", b"@inlined", b"@spliced", b"@allocating")  # of a file that holds a kernel
 
 
 def source_digest() -> str:

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from ..models import gas
 from ..models.compiled import compiled, inlined
+from ..models.kept import on_disk
 from ..models.turbine import Turbine
 from . import closed, surroundings
 from .desk import Desk
@@ -180,3 +181,8 @@ def run(job, what, goal, most, mixing, fresh, keep):
         if done:
             return SETTLED
     return TIRED
+
+
+def kept() -> bool:
+    """Whether the march was compiled before and kept: else the first one takes a minute."""
+    return on_disk(run.__name__)

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from ..models import geometry, wall_heat
-from ..models.compiled import allocating, compiled, inlined
+from ..models.compiled import compiled, inlined, spliced
 from . import books, chain, closed, films, late_burn, port, recording
 from . import exchange as ex
 from .records import (
@@ -178,7 +178,7 @@ def step(
             late_burn.burn_out(content, v, elements)
 
 
-@compiled
+@spliced
 def close(
     engine, point, table, inputs, content, kept, trapped, local, width, closed_width, blend, plane, blended, frozen,
     work, out, record, row, asked,
@@ -238,7 +238,7 @@ def reuse(content, kept, saved):
         kept[KEPT_LEFT + k] = saved[N_CONTENT + k]
 
 
-@allocating
+@spliced
 def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep, begin, end):
     """March the engine from inlet closing of cylinder 0 through a cycle, or a part of it.
 
@@ -270,8 +270,7 @@ def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width,
             S[stage, n + j, ex.S_V] = inputs[j, IN_RUNNER_VOLUME]
         for v in range(2 * n, content.shape[0]):
             S[stage, v, ex.S_V] = engine.section_volume
-    open_ = np.zeros(n, np.bool_)
-    local, later = np.zeros(n), np.zeros(n)
+    open_, local, later = desk.open, desk.local, desk.later
     row = np.int64(-1)
     unkept = np.int64(-1)
     asked = closed.WORK_ONLY

@@ -29,6 +29,9 @@ class Desk(NamedTuple):
     before: Array  # what the last cycle gave, to see the change
     trapped: Array  # content of each cylinder at inlet closing
     saved: Array  # state of cylinder 0 at exhaust opening, for its likes
+    open: Array  # bool[cylinders], which of them takes part in gas exchange
+    local: Array  # crank angle of each at the begin of a step
+    later: Array  # and at its end [deg]
     record: Array
     manifold_record: Array
     breathing: Array  # steps x cylinders x N_BREATHING
@@ -56,6 +59,9 @@ def desk(table: gas.GasTable, engine: Engine, steps: int, rows: int) -> Desk:
         before=np.zeros((cylinders, 5)),
         trapped=np.zeros((cylinders, N_CONTENT)),
         saved=np.zeros((N_CONTENT + 4 + K,)),
+        open=np.zeros(cylinders, np.bool_),
+        local=np.zeros(cylinders),
+        later=np.zeros(cylinders),
         record=np.zeros((rows, closed.N_RECORD)),
         manifold_record=np.zeros((steps, cylinders + collectors, recording.N_MANIFOLD)),
         breathing=np.zeros((steps, cylinders, recording.N_BREATHING)),

@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from ..models.kept import on_disk
-from . import accounts, hot_parts, nitric, settle, surroundings, tap_line
+from . import accounts, balance, hot_parts, nitric, settle, surroundings, tap_line
 from .case import Case
 from .engine_readings import gauges, whole_engine
 from .errors import SolveError as SolveError
@@ -58,7 +57,7 @@ def predict(
     """
     report = None if progress is None else (lambda text, share: progress(f"{text} {share:.0%}"))
     setup = prepare(case, report, width, alike)
-    if progress is not None and not on_disk("one_cycle"):
+    if progress is not None and not balance.kept():
         progress("solving; the first run ever compiles the kernels, about a minute")
     return answer(setup, trace)[0]
 

@@ -5,8 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ....models.kept import on_disk
-from ... import recording, steady, surroundings
+from ... import balance, recording, steady, surroundings
 from ...case import Case
 from ...errors import CaseError
 from ...settle import March
@@ -45,7 +44,7 @@ def walls(case: Case, progress: Progress | None = None) -> Walls:
         )
     report = None if progress is None else (lambda text, share: progress(f"{text} {share:.0%}"))
     setup = prepare(case, report)
-    if progress is not None and not on_disk("one_cycle"):
+    if progress is not None and not balance.kept():
         progress("solving; the first run ever compiles the kernels, about a minute")
     try:
         prediction, march = steady.answer(setup)

@@ -12,15 +12,14 @@ from collections.abc import Callable
 
 from numba.core.dispatcher import Dispatcher
 
-from ....models.kept import on_disk
+from ... import balance
 from ...case import Case, load
-from ...surroundings import one_cycle
 from ...variants import Variants
 
 
 def compile_elsewhere(say: Callable[[str], None] | None = None) -> None:
     """Have another process compile the kernels, where they are not on disk and this one has none yet."""
-    if not isinstance(one_cycle, Dispatcher) or on_disk("one_cycle") or compiled_here():
+    if not isinstance(balance.run, Dispatcher) or balance.kept() or compiled_here():
         return
     if say is not None:
         say("the first run ever compiles the kernels, about a minute")
