@@ -177,10 +177,9 @@ def limits_of(held, search, trials, bad):
         count += 1
         if stage < MARGIN:
             copy_row(bad, held.out)
+            # little, or very much, where hardly anything burns: its phase is then the spark's
             moved = search.ca50 - bad[closed.O_CA50]
-            if (
-                stage == LEAD and 0.2 * search.lead < moved < 5.0 * search.lead
-            ):  # else hardly a burn: its phase is the spark's
+            if stage == LEAD and 0.2 * search.lead < moved < 5.0 * search.lead:
                 lead = shift = shift * search.lead / moved
                 stage = SECANT
                 continue
