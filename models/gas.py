@@ -49,4 +49,4 @@ from .mixture import (
 )
 
 # Names from before these were public.
-_burned, _hermite, _species_energy, _species_temperature = burned_state, hermite, species_energy, species_temperature
+_hermite, _species_energy, _species_temperature = hermite, species_energy, species_temperature

@@ -18,9 +18,7 @@ REFERENCE_TEMPERATURE = 298.15  # of heating values and of the liquid fuel's ent
 MAX_WATER = 0.12  # added water / (dry air + fuel + added water) up to which the burned gas is extrapolated [-]
 N_BURNED_T, N_BURNED_P, N_SLOTS = 65, 13, 12  # a plane of burned gas: temperatures, pressures, numbers at each node
 BURNED_FIRST, BURNED_STEP = 300.0, 50.0  # its temperatures [K]
-FREEZE = (
-    1700.0  # temperature, one of them, below which burned gas keeps its composition; its heat capacity jumps there [K]
-)
+FREEZE = 1700.0  # one of them, below which burned gas keeps its composition: its heat capacity jumps there [K]
 ANYWHERE, HOT, COLD = 0, 1, -1  # where burned gas may be: at its temperature's own place, or held to one side of FREEZE
 
 

@@ -107,9 +107,8 @@ class _Late(codegen.JITCodeLibrary):  # type: ignore[misc]
 
     def get_pointer_to_function(self, name: str) -> int:
         """Address of a function, 0 where there is none."""
-        if (
-            self._late is not None and b"\0" + name.encode() + b"\0" in self._machine
-        ):  # a whole name in its table of symbols
+        whole = b"\0" + name.encode() + b"\0"  # in the table of symbols
+        if self._late is not None and whole in self._machine:
             return int(self._codegen._engine.get_function_address(name))
         self._read()
         return int(super().get_pointer_to_function(name))

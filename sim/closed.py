@@ -76,9 +76,7 @@ NEAR_TOP = 20.0  # [deg]
 # method is unstable. None is narrower [-, -, deg].
 AT_ONCE, LITTLE, NARROWEST = 2.0, 0.01, 0.02
 NOTHING = 1e-6  # of the charge: burned beyond what is there [-]
-LEAST = (
-    1e-3  # of a step, that is taken where burned gas is on the wrong side of the freezing temperature from its start
-)
+LEAST = 1e-3  # share of a step, taken where burned gas has crossed its freezing temperature in the step before
 SAME = 1e-8  # change of equivalence ratio or water below which a plane of burned gas serves on
 OF_P, OF_TU = np.int64(P), np.int64(TU)  # bare numbers would compile twice
 NEVER = 1e9  # stands for an event that does not happen [deg]

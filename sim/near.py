@@ -38,13 +38,13 @@ from .surroundings import (
 MARCHES = 24.0  # granted to a point begun near another, before it is begun from cold
 COLDEST = 200.0  # of gas in a volume, for a beginning [K]
 STRAIGHT = 0.05  # how far off the line through two points a third may lie, as a share of its way, to be put on it
-MOST = (
-    3  # points that one is begun from: a parabola leaves less than a march that is read may change; a cubic adds noise
-)
-APART = 0.25  # how far each of them lies from the one before at least, in ways from the nearest to the new one
-ENDLESS = 1e30
-MOVED = [Z_AIR, Z_EXHAUST, Z_OUTLET, Z_V4, Z_WASTE]  # what of z lies on the line too
 FAR = 2.0  # the most it may lie beyond them, in ways from one to the other
+# Points that one is begun from: in fine maps a line took three marches, the parabola takes two, a cubic more again, since what each
+# neighbour's tolerance leaves is told more strongly.
+MOST = 3
+APART = 0.25  # how far each of them lies from the one before at least, in ways from the nearest to the new one
+ENDLESS = 1e30  # stands for what is unknown or without a bound
+MOVED = [Z_AIR, Z_EXHAUST, Z_OUTLET, Z_V4, Z_WASTE]  # what of z lies on the line too
 
 
 class Footing(NamedTuple):
@@ -133,7 +133,7 @@ def _take(march: March, near: Near) -> None:
 
 
 def _gone_on(near: Near, plant: Plant) -> Array:
-    """The nearest's state moved along the line, unless that leads out of the physical; what the first change is held against too."""
+    """The nearest's state moved along the line, unless that leads out of the physical: with what the first change is held against."""
     last = near.feet[0]
     row = np.asarray(near.weights) @ np.array([foot.state for foot in near.feet])
     content, kept, _, _, z = _parts(row, last.shapes)
@@ -156,7 +156,7 @@ def numbers(setup: Setup) -> Array:
     _flatten((setup.engine, setup.plant, setup.machine), found)
     given = setup.inputs[:, IN_OFFSET:IN_H]
     row = np.concatenate((found, given.ravel(), setup.areas.sum(axis=1), setup.chart.ravel()[:1]))
-    row[~(np.abs(row) < ENDLESS)] = ENDLESS  # what is unknown or without a bound is one with itself
+    row[~(np.abs(row) < ENDLESS)] = ENDLESS  # one with itself
     return row
 
 

@@ -15,9 +15,8 @@ N_STATE = 9
 WAITING, DEVELOPING, GROWING, RAPID, LATE, OVER = range(6)
 BURNED_OUT = 1.0 - 1e-6  # here the burn is over: its rate would go on rising, and no step could follow it
 KERNEL_SHARE = 5e-4  # burned at once to open the second zone; its pressure effect is below 0.1 %
-FREEZING = round(
-    (gas.FREEZE - gas.BURNED_FIRST) / gas.BURNED_STEP
-)  # row of the burned-gas table where composition freezes
+# Row of the burned-gas table where composition freezes.
+FREEZING = round((gas.FREEZE - gas.BURNED_FIRST) / gas.BURNED_STEP)
 LOG_P0 = math.log(0.2e5)  # first node of the burned-gas table
 LOG_DP = math.log(250e5 / 0.2e5) / (gas.N_BURNED_P - 1)
 

@@ -95,7 +95,7 @@ def test_a_trail_puts_a_point_on_the_line_through_two():
 def test_three_on_a_line_give_the_parabola():
     """What is a parabola of the place is foretold exactly, whatever the steps; of four points the oldest is left out."""
     foot = footing(solved(line("uneven", 1)[0]))
-    trail, start, way = Trail(), numbers(prepare(line("uneven", 1)[0])), np.zeros(1)
+    trail, start = Trail(), numbers(prepare(line("uneven", 1)[0]))
     way = np.where(start != 0.0, 1e-6 * start, 0.0)
     steps = (0.0, 1.0, 2.5, 3.5)
     for s in steps:

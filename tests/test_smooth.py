@@ -1,7 +1,8 @@
 """The closed cycle answers smoothly: whoever differentiates it (diagnosis, limits, neighbours of a map) finds no jumps.
 
 Spark, opening of the burned zone, 10 %, 90 % and the end of the burn are each met by a step of their own, and so is the temperature at
-which burned gas keeps its composition, where its heat capacity jumps; steps are laid out from there. So an event that moves by a hundredth of a degree changes lengths of steps by a hundredth, never their number at a blow.
+which burned gas keeps its composition, where its heat capacity jumps; steps are laid out from there. So an event that moves by a
+hundredth of a degree changes lengths of steps by a hundredth, never their number at a blow.
 """
 
 import numpy as np

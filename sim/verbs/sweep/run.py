@@ -79,7 +79,7 @@ def sweep(
     resume, force : go on with an unfinished sweep kept beside `out`; replace what is there
     executor : any concurrent.futures.Executor; it stays open. Without one `workers` threads or processes, one each core
     processes : whether the workers are processes instead of threads; they are from 1500 points on where left out, since in
-        threads the part of a point that is no kernel, about half, takes turns
+        threads the part of a point that is no kernel, half and more, takes turns
     progress : called with a sentence now and then
     A point without an answer keeps its place: its status says how it ended, its message why, its numbers are NaN. The
     numbers of a point do not depend on workers, executor or order: to the last bit on one kind of processor.
