@@ -2,9 +2,12 @@
 
 import signal
 
+from .garbage import seldom
+
 
 def main() -> None:
     """Load the command line, then run it."""
+    seldom()
     before = signal.getsignal(signal.SIGINT)
     if before is signal.default_int_handler:
         signal.signal(signal.SIGINT, signal.SIG_DFL)

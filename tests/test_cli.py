@@ -385,3 +385,30 @@ def test_a_warm_prediction_loads_no_linear_algebra() -> None:
         done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=600)
         assert done.returncode == 0, done.stderr
     assert done.stdout.strip() == "[]"
+
+
+RING = """
+import atexit, gc
+from hotside.sim.garbage import SELDOM, seldom
+
+class Ring:
+    def __init__(self):
+        self.me = self
+    def __del__(self):
+        print("looked for garbage")
+
+{begin}
+atexit.register(print, "done at the end")
+assert gc.isenabled() and gc.get_threshold()[0] == SELDOM
+Ring()
+"""
+
+
+@pytest.mark.parametrize(
+    ("begin", "said"),
+    [("seldom()", "done at the end\n"), ("gc.set_threshold(SELDOM)", "done at the end\nlooked for garbage\n")],
+)
+def test_the_end_of_a_process_looks_for_no_garbage(begin, said):
+    """A fifth of a second of every command went there; what others have asked for at the end is done all the same."""
+    done = subprocess.run([sys.executable, "-c", RING.format(begin=begin)], capture_output=True, text=True, check=True)
+    assert done.stdout == said

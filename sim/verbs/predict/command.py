@@ -60,10 +60,14 @@ def predict(
     from ...table_print import print_prediction
     from .band import banded
     from .plot import draw
-    from .report import save_report
+
+    def page(path: Path, force: bool) -> None:
+        from .report import save_report  # what it loads would be felt where no page is asked for
+
+        save_report(p, case, family, shlex.join(["hotside", *sys.argv[1:]]), path, force)
 
     p = banded(case, solve(case, trace=any((plot, report, trace)), progress=progress))
     output.give(
         case, p.to_dict, lambda: print_prediction(p.to_dict(), case, family, materials=parts), partial(draw, p, case, family),
-        lambda: trace_text(p.trace), partial(save_report, p, case, family, shlex.join(["hotside", *sys.argv[1:]])),
+        lambda: trace_text(p.trace), page,
     )  # fmt: skip

@@ -14,6 +14,7 @@ from concurrent.futures import (
 from typing import Any
 
 from ...errors import CaseError
+from ...garbage import seldom
 from .point import DIED, Chunk, Job, joined, lost, packed, solve_chunk
 
 Rows = list[tuple[Any, ...]]
@@ -38,7 +39,7 @@ def pool(workers: int, processes: bool) -> Executor:
         return ThreadPoolExecutor(workers, thread_name_prefix="sweep")
     from loky import ProcessPoolExecutor
 
-    made: Executor = ProcessPoolExecutor(workers, timeout=IDLE)
+    made: Executor = ProcessPoolExecutor(workers, timeout=IDLE, initializer=seldom)
     return made
 
 
