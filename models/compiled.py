@@ -1,11 +1,11 @@
-"""The one way kernels are compiled: `@compiled`, kept on disk under a digest of our sources (`kept`)."""
+"""The one way kernels are compiled: `@compiled` (`within`), kept on disk under a digest of our sources (`kept`)."""
 
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-import numba
+from numba.core import config as _config
 
-from .kept import keep
+from .within import Kernel
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -14,11 +14,11 @@ _REORDER = {"contract", "reassoc", "nsz", "arcp"}
 
 
 def _compile(function: F, **options: Any) -> F:
-    made = numba.njit(nogil=True, error_model="numpy", fastmath=_REORDER, **options)(function)
-    if made is function:
-        return function  # numba is switched off
-    keep(made, function)
-    return made
+    config: Any = _config  # its attributes are made at import, so a type checker cannot see them
+    if config.DISABLE_JIT:
+        return function
+    fixed = {"nopython": True, "nogil": True, "error_model": "numpy", "fastmath": _REORDER, "boundscheck": None}
+    return Kernel(function, {**fixed, **options})  # type: ignore[return-value]
 
 
 def plain(kernel: F) -> F:
@@ -37,14 +37,6 @@ def compiled(function: F) -> F:
 def allocating(function: F) -> F:
     """The same for a function that makes arrays."""
     return _compile(function, _nrt=True)  # said, since a function that is called takes this over from its caller
-
-
-def spliced(function: F) -> F:
-    """The same for a large function called in few places: its code is put there before anything is compiled, and by itself it is not.
-
-    A kernel is compiled with all that it calls, so each level between two large ones cost the time of both once more.
-    """
-    return _compile(function, inline="always", _nrt=False)
 
 
 def inlined(function: F) -> F:

@@ -22,14 +22,14 @@ import llvmlite.binding as llvm
 import numba
 import platformdirs
 from numba.core import caching, codegen, environment
-from numba.core import config as _config
+from numba.core.compiler import compile_result
 from numba.core.runtime import rtsys
 
 _ROOMS = Path(__file__).resolve().parent
 _ROOTS = (_ROOMS, _ROOMS.parent / "sim")
 
 
-_MARKS = (b"@compiled", b"@inlined", b"@spliced", b"@allocating")  # of a file that holds a kernel
+_MARKS = (b"@compiled", b"@inlined", b"@allocating")  # of a file that holds a kernel
 
 
 def source_digest() -> str:
@@ -68,72 +68,119 @@ class NotKept(UserWarning):
 class _Place(caching.UserProvidedCacheLocator):
     """Our folder, whether it may be written or only read; numba would look for another, which no digest guards."""
 
+    def __init__(self, function: Any, file: str) -> None:
+        self._py_file = file
+        self._lineno = function.__code__.co_firstlineno
+        self._cache_path = os.path.join(KERNELS, self.get_suitable_cache_subpath(file))
+
+    @classmethod
+    def from_function(cls, function: Any, file: str) -> Any:
+        """The place of one function."""
+        return cls(function, file)
+
     def ensure_cache_path(self) -> None:
         with contextlib.suppress(OSError):
             os.makedirs(self.get_cache_path(), exist_ok=True)
 
 
-class _Late(codegen.JITCodeLibrary):  # type: ignore[misc]
-    """A kept kernel whose intermediate code is read only where another kernel is compiled around it.
+def _checked(code: bytes, check: int) -> bytes:
+    """What was kept; raises ValueError where it is not what was written."""
+    if zlib.crc32(code) != check:
+        raise ValueError("not what was written")
+    return code
 
-    Over half of the time of loading one goes there, and a run that compiles nothing needs the machine code alone.
-    """
 
-    _machine: bytes = b""
-    _late: bytes | None = None
+class Whole(codegen.JITCodeLibrary):  # type: ignore[misc]
+    """The code of a kernel that Python calls, with all that it calls in turn; kept as machine code, all a later run needs."""
+
+    _machine = b""
+
+    def _optimize_final_module(self) -> None:
+        """Every kernel runs its own copy of what it calls: which one was loaded first then changes no bit of the result."""
+        super()._optimize_final_module()
+        for function in self._final_module.functions:
+            if not function.is_declaration and function.linkage == llvm.Linkage.linkonce_odr:
+                function.linkage = "internal"
+
+    def serialize_using_object_code(self) -> tuple[str, bytes, int]:
+        """What is kept."""
+        code = self._get_compiled_object()
+        return (self.name, code, zlib.crc32(code))
 
     @classmethod
     def _unserialize(cls, maker: Any, state: Any) -> Any:
-        name, kind, data = state
-        if kind != "object":
-            return super()._unserialize(maker, state)
-        made = maker.create_library(name)
+        name, code, check = state
+        made = cls(maker, name)
         made.enable_object_caching()
-        made._machine, made._late, check = data
-        if zlib.crc32(made._late) != check:
-            raise ValueError("what is read late is not what was kept")
-        made._set_compiled_object(made._machine)
+        made._machine = _checked(code, check)
+        made._set_compiled_object(code)
         made._finalize_final_module()
         return made
 
-    def _read(self) -> None:
-        if self._late is not None:
-            self._shared_module, self._late = llvm.parse_bitcode(self._late), None
-            self._codegen._engine._load_defined_symbols(self._shared_module)
-
-    def _get_module_for_linking(self) -> Any:
-        self._read()
-        return super()._get_module_for_linking()
-
     def get_pointer_to_function(self, name: str) -> int:
         """Address of a function, 0 where there is none."""
-        whole = b"\0" + name.encode() + b"\0"  # in the table of symbols
-        if self._late is not None and whole in self._machine:
-            return int(self._codegen._engine.get_function_address(name))
-        self._read()
-        return int(super().get_pointer_to_function(name))
+        if not self._machine:
+            return int(super().get_pointer_to_function(name))
+        in_table = b"\0" + name.encode() + b"\0" in self._machine  # of symbols
+        return int(self._codegen._engine.get_function_address(name)) if in_table else 0
 
 
-class _Kernels(caching.CompileResultCacheImpl):
-    """How numba lays a compiled kernel down, in our folder alone."""
+class Part(codegen.JITCodeLibrary):  # type: ignore[misc]
+    """The code of a kernel that another kernel calls: intermediate, and optimised with the one around it."""
+
+    def _optimize_final_module(self) -> None:
+        pass
+
+    def _finalize_final_module(self) -> None:
+        self._finalize_dynamic_globals()
+        self._verify_declare_only_symbols()
+        self._finalized = True
+
+    def serialize_using_object_code(self) -> tuple[str, bytes, int]:
+        """What is kept."""
+        code = self._get_module_for_linking().as_bitcode()
+        return (self.name, code, zlib.crc32(code))
+
+    @classmethod
+    def _unserialize(cls, maker: Any, state: Any) -> Any:
+        name, code, check = state
+        made = cls(maker, name)
+        made._final_module = made._shared_module = llvm.parse_bitcode(_checked(code, check))
+        made._finalized = True
+        return made
+
+
+class _Wholes(caching.CompileResultCacheImpl):
+    """How a compiled kernel is laid down, in our folder alone."""
 
     _locator_classes: list[Any] = [_Place]  # noqa: RUF012
-
-    def reduce(self, data: Any) -> Any:
-        """A kernel as it is written, with a check of what will not be read at once."""
-        (name, kind, code), *rest = super().reduce(data)
-        if kind == "object":
-            code = (*code, zlib.crc32(code[1]))
-        return ((name, kind, code), *rest)
 
     def rebuild(self, target_context: Any, payload: Any) -> Any:
         """A kept kernel made ready to run."""
         maker = target_context.codegen()
-        before, maker._library_class = maker._library_class, _Late
+        before, maker._library_class = maker._library_class, Whole
         try:
             return super().rebuild(target_context, payload)
         finally:
             maker._library_class = before
+
+
+class _Parts(_Wholes):
+    """The same for a kernel as other kernels call it."""
+
+    def get_filename_base(self, fullname: str, abiflags: str) -> str:
+        """Beside the file of the whole."""
+        return str(super().get_filename_base(f"{fullname}.part", abiflags))
+
+    def rebuild(self, target_context: Any, payload: Any) -> Any:
+        """A kept kernel made ready to be put into another."""
+        code, fndesc, environment, signature, objectmode, lifted, annotation, reload_init, _ = payload
+        return compile_result(
+            target_context=target_context, typing_context=target_context.typing_context,
+            library=Part._unserialize(target_context.codegen(), code), environment=environment, entry_point=object(),
+            fndesc=fndesc, type_annotation=annotation, signature=signature, objectmode=objectmode, lifted=lifted,
+            reload_init=reload_init,
+        )  # fmt: skip
 
 
 @contextlib.contextmanager
@@ -162,7 +209,7 @@ def _bare_environments() -> Iterator[None]:
 class Kept(caching.FunctionCache):
     """numba's cache of one function, to which no state of the disk is an error."""
 
-    _impl_class = _Kernels
+    _impl_class: type[_Wholes] = _Wholes
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """The kept kernel, or None where there is none that is whole: it is then compiled again.
@@ -190,17 +237,13 @@ class Kept(caching.FunctionCache):
             _said.append(self._name)
 
 
+class KeptPart(Kept):
+    """The same for a kernel as other kernels call it."""
+
+    _impl_class = _Parts
+
+
 def not_kept(what: str, folder: Path, error: OSError, cost: str) -> str:
     """The sentence for what could not be written to the cache [-]."""
     reason = error.strerror or str(error)
     return f"{what} could not be kept in {folder} ({reason}): {cost}; HOTSIDE_CACHE names another folder."
-
-
-def keep(kernel: Any, function: Any) -> None:
-    """Have a compiled function kept in our folder."""
-    config: Any = _config  # its attributes are made at import, so a type checker cannot see them
-    before, config.CACHE_DIR = config.CACHE_DIR, KERNELS
-    try:
-        kernel._cache = Kept(function)
-    finally:
-        config.CACHE_DIR = before

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from ..models import geometry, wall_heat
-from ..models.compiled import compiled, inlined, spliced
+from ..models.compiled import compiled, inlined
 from . import books, chain, closed, films, late_burn, port, recording
 from . import exchange as ex
 from .records import (
@@ -178,7 +178,7 @@ def step(
             late_burn.burn_out(content, v, elements)
 
 
-@spliced
+@compiled
 def close(
     engine, point, table, inputs, content, kept, trapped, local, width, closed_width, blend, plane, blended, frozen,
     work, out, record, row, asked,
@@ -238,7 +238,7 @@ def reuse(content, kept, saved):
         kept[KEPT_LEFT + k] = saved[N_CONTENT + k]
 
 
-@spliced
+@compiled
 def run_cycle(engine, point, table, machine, areas, inputs, memory, desk, width, closed_width, keep, begin, end):
     """March the engine from inlet closing of cylinder 0 through a cycle, or a part of it.
 

@@ -2,7 +2,7 @@
 
 from ..models.compiled import allocating, compiled
 from . import exchange as ex
-from .records import IN_COLLECTOR, IN_NEXT
+from .records import IN_COLLECTOR, IN_NEXT, copy_row
 
 
 @compiled
@@ -32,8 +32,11 @@ def rotate(engine, inputs, memory, desk):
     last = desk.states[0, :, ex.S_LAST].copy()
     for j in range(n):
         i = int(inputs[j, IN_NEXT])
-        memory.content[j], memory.content[n + j] = content[i], content[n + i]
-        memory.kept[j], desk.stream[j] = kept[i], stream[i]
+        copy_row(memory.content[j], content[i])
+        copy_row(memory.content[n + j], content[n + i])
+        copy_row(memory.kept[j], kept[i])
+        copy_row(desk.stream[j], stream[i])
         desk.states[0, j, ex.S_LAST], desk.states[0, n + j, ex.S_LAST] = last[i], last[n + i]
         a, b = 2 * n + int(inputs[j, IN_COLLECTOR]), 2 * n + int(inputs[i, IN_COLLECTOR])
-        memory.content[a], desk.states[0, a, ex.S_LAST] = content[b], last[b]
+        copy_row(memory.content[a], content[b])
+        desk.states[0, a, ex.S_LAST] = last[b]

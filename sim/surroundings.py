@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..models import compressor, gas, manifold, wastegate
-from ..models.compiled import allocating, compiled, inlined, spliced
+from ..models.compiled import allocating, compiled, inlined
 from . import closed, cycle, firing
 from . import exchange as ex
 from .records import (
@@ -326,7 +326,7 @@ def point_of(plant, z):
     return Point(plant.speed_rpm, plant.octane, z[Z_OUTLET], 0.5 * z[Z_SHAFT] * plant.turbine_diameter, area)
 
 
-@spliced
+@compiled
 def one_cycle(engine, plant, table, machine, chart, areas, inputs, memory, desk, z, keep):
     """A march, from firing to firing or of a cycle, and everything around it brought up to date; returns the kernel's status."""
     charge_side(plant, chart, z)

@@ -12,7 +12,6 @@ import tarfile
 import tomllib
 import zipfile
 from pathlib import Path
-from typing import Any
 
 import hotside.sim
 import pytest
@@ -153,34 +152,14 @@ def test_case_and_prediction_survive_pickling(solved):
         assert back.to_dict() == prediction.to_dict()
 
 
-def parted(here: Any, there: Any, name: str = "") -> list[str]:
-    """Names of values that differ by more than rounding, which the solver's tolerance of 1e-6 may enlarge."""
-    if isinstance(here, dict):
-        return [n for key in here.keys() | there.keys() for n in parted(here.get(key), there.get(key), f"{name}.{key}")]
-    if isinstance(here, list) and isinstance(there, list) and len(here) == len(there):
-        return [n for i, (a, b) in enumerate(zip(here, there, strict=True)) for n in parted(a, b, f"{name}.{i}")]
-    if isinstance(here, float) and isinstance(there, float):
-        return [] if here == pytest.approx(there, rel=1e-4) else [name]
-    return [] if here == there else [name]
-
-
 def test_two_spawned_processes_give_what_one_gives(solved):
-    """To the last bit from process to process of one kind; to rounding against this one.
-
-    The compiler may fuse and reorder sums, and which copy of an inner function a process runs depends on what it loaded
-    before: that moves the last digit, and with it where an iteration stops.
-    """
+    """To the last bit, whatever else a process has loaded before: each kernel runs its own copy of all that it calls."""
     case, prediction = solved[load().title]
     cases = [case, case.set("run.lambda", 0.9), case.set("run.spark_advance", "12 deg"), case]
     with multiprocessing.get_context("spawn").Pool(2) as pool:
         there = pool.map(predict, cases, chunksize=1)
-    assert there[0] == there[3]
     for one, other in zip(there, [prediction, *map(predict, cases[1:3]), prediction], strict=True):
-        values, others = one.to_dict(), other.to_dict()
-        # what is near zero says nothing, and margins repeat what stands elsewhere
-        for name in ("mass_closure", "energy_closure", "cycles", "margins"):
-            del values[name], others[name]
-        assert parted(values, others) == []
+        assert repr(one.to_dict()) == repr(other.to_dict())  # a value that is none is none in both
 
 
 # ------------------------------------------------------------------------------------------ cache of compiled kernels

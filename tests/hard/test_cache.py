@@ -98,33 +98,41 @@ def test_a_kernel_is_kept_and_found_again(kernel, place):
     assert run(*kernel, cache=cache).stdout.split() == ["3.0", "1"]
 
 
-def test_a_kept_kernel_can_be_compiled_into_another(kernel, place):
-    """What it was made of is read only then: a run that compiles nothing needs the machine code alone."""
-    cache = place / "cache"
-    run(*kernel, cache=cache)
-    (place / "around.py").write_text(
+def around(place, name):
+    """A kernel that calls the one of `small`, in a room of its own; what runs it and counts."""
+    (place / f"{name}.py").write_text(
         "from hotside.models.compiled import compiled\nfrom small import twice\n\n@compiled\ndef thrice(x):\n    return twice(x) + x\n"
     )
     code = (
-        f"import sys; sys.path.insert(0, {str(place)!r})\nfrom around import thrice\nfrom small import twice\n"
-        "print(twice(1.5), thrice(1.5), sum(twice.stats.cache_hits.values()), sum(thrice.stats.cache_hits.values()))"
+        f"import sys; sys.path.insert(0, {str(place)!r})\nfrom {name} import thrice\nfrom small import twice\n"
+        "print(twice(1.5), thrice(1.5), *(sum(k.stats.cache_hits.values()) for k in (twice, thrice, twice.part)))"
     )
-    assert run("-c", code, cache=cache).stdout.split() == ["3.0", "4.5", "1", "0"]
-    assert run("-c", code, cache=cache).stdout.split() == ["3.0", "4.5", "1", "1"]
+    return "-c", code
 
 
-def test_a_kernel_damaged_where_it_is_read_late_is_compiled_again(kernel, place):
-    """Its machine code is whole; what another kernel would be compiled around is not."""
+def test_a_kernel_is_kept_once_for_python_and_once_for_kernels_that_call_it(kernel, place):
+    """As machine code, and as what is put into a kernel that is compiled around it later."""
     cache = place / "cache"
     run(*kernel, cache=cache)
-    (path,) = files(cache, ".nbc")
+    assert run(*around(place, "one"), cache=cache).stdout.split() == ["3.0", "4.5", "1", "0", "0"]
+    assert run(*around(place, "one"), cache=cache).stdout.split() == ["3.0", "4.5", "1", "1", "0"]
+    assert run(*around(place, "other"), cache=cache).stdout.split() == ["3.0", "4.5", "1", "0", "1"]
+
+
+@pytest.mark.parametrize(("name", "begins"), [("twice-", b"\x7fELF"), ("twice.part-", b"BC\xc0\xde")])
+def test_a_kernel_damaged_in_its_middle_is_compiled_again(kernel, place, name, begins):
+    """As long as it was, which a power failure can leave behind: its code, or what would be put into another."""
+    cache = place / "cache"
+    run(*around(place, "one"), cache=cache)
+    (path,) = [path for path in files(cache, ".nbc") if name in path.name]
     data = bytearray(path.read_bytes())
-    begins = data.index(b"BC\xc0\xde")
-    data[begins + 100 : begins + 300] = bytes(200)
+    at = data.index(begins)
+    data[at + 100 : at + 300] = bytes(200)
     path.write_bytes(data)
-    done = run(*kernel, cache=cache)
-    assert (done.stdout.split(), done.stderr) == (["3.0", "0"], "")
-    assert run(*kernel, cache=cache).stdout.split() == ["3.0", "1"]
+    whole = "0" if name == "twice-" else "1"
+    done = run(*around(place, "other"), cache=cache)
+    assert (done.stdout.split(), done.stderr) == (["3.0", "4.5", whole, "0", "1" if whole == "0" else "0"], "")
+    assert run(*around(place, "third"), cache=cache).stdout.split() == ["3.0", "4.5", "1", "0", "1"]
 
 
 @needs_rights
@@ -203,6 +211,8 @@ def test_the_whole_program_runs_on_a_cache_that_may_only_be_read(filled):
 
 @needs_rights
 def test_tables_that_cannot_be_kept_cost_one_sentence(filled):
+    shutil.rmtree(filled / "tables")
+    run(*PREDICT, cache=filled)  # the kernel that builds them is kept
     shutil.rmtree(filled / "tables")
     forbid(filled)
     done = run(*PREDICT, cache=filled, powerless=True)
