@@ -13,18 +13,19 @@ import sys
 import time
 
 from hotside.sim import load, sweep
-from hotside.sim.verbs.sweep import kernels, point
+from hotside.sim.verbs.sweep import point
 from hotside.sim.verbs.sweep.design import design
 from hotside.sim.verbs.sweep.run import Stretches
+from numba.core.dispatcher import Dispatcher
 
 CHILD = """
 import hashlib, json, resource, sys, time
 from hotside.sim import load, sweep
-from hotside.sim.verbs.sweep import kernels
+from hotside.sim.verbs.sweep.point import touch
 if __name__ == "__main__":
     vary, workers, processes, tables, out = json.loads(sys.argv[1])
     case = load(tables)
-    kernels.touch(case)
+    touch(case)
     begun = time.perf_counter()
     found = sweep(case, vary, workers=workers, processes=processes, out=out)
     spent = time.perf_counter() - begun
@@ -127,7 +128,7 @@ def interpreted(job: point.Job, rows: list) -> float:
     replaced = []
     for module in [m for name, m in list(sys.modules.items()) if name.startswith("hotside.")]:
         for name, value in list(vars(module).items()):
-            if isinstance(value, kernels.Dispatcher):
+            if isinstance(value, Dispatcher):
                 replaced.append((module, name, value))
                 setattr(module, name, timed(value, inside))
     begun = time.thread_time()

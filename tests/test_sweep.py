@@ -230,8 +230,7 @@ def test_a_point_that_breaks_is_said_and_kept_apart(monkeypatch):
         return read(march, ending, *more)
 
     monkeypatch.setattr(point.steady, "read", failing)
-    monkeypatch.setattr(run.kernels, "compiled_here", lambda: False)
-    monkeypatch.setattr(run.kernels, "touch", lambda case: None)
+    monkeypatch.setattr(run, "touch", lambda case: None)
     found = sweep(load(BENCH), {"run.speed": "1500:3000:500 rpm"}, workers=2)
     assert [point.STATUSES[int(s)] for s in found["status"]] == ["converged", "failed", "broken", "converged"]
     assert str(found["message"].values[1]) == "ZeroDivisionError: something nobody thought of"
@@ -292,6 +291,8 @@ with xr.open_dataset(sys.argv[1]) as d:
     assert inputs["cylinder.6.fuel"] if "cylinder.6.fuel" in inputs else inputs["engine.cylinders"] == 6
     assert attrs["submodel_wall_heat"].count("SAE 790825") == 1  # both of the models it was run with
     assert "Annand" in attrs["submodel_wall_heat"]
+    assert "submodel_bad_cycle" in attrs
+    assert all(re.fullmatch(r"[A-Za-z]\w*", name) for name in attrs)  # CF conventions, section 2.3
     assert attrs["Conventions"].startswith("CF-")
     assert told["units"]["power_w"] == "W"
     assert told["units"]["run.boost"] == "Pa"

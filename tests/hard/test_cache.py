@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from hotside.models import kept
 from hotside.sim import load, predict
+from hotside.sim.options import json_text
 
 PR_CAPBSET_DROP = 24
 KERNEL = """
@@ -239,6 +240,16 @@ def test_output_that_finds_no_room_is_one_sentence(filled):
         done = run(*PREDICT, cache=filled, into=full)
     assert done.returncode == 2
     assert done.stderr == "hotside: the output cannot be written: No space left on device.\n"
+
+
+def test_what_is_compiled_gives_the_bits_of_what_is_loaded(filled):
+    """Machine code hangs on the sources alone, not on what else was compiled or loaded before it."""
+    here = json_text(predict(load()).to_dict())
+    for path in [*filled.rglob("*.nb?")]:
+        if ".part-" not in path.name:
+            path.unlink()
+    compiled, loaded = (run(*PREDICT, "--json", cache=filled).stdout for _ in range(2))
+    assert compiled.strip() == loaded.strip() == here
 
 
 @pytest.mark.slow

@@ -12,7 +12,6 @@ from ...units import RPM
 from ...variants import Variants
 from ..sweep.axes import axis
 from ..sweep.hands import cores
-from ..sweep.kernels import compile_elsewhere
 from . import correction
 from .margins import along
 from .result import CurveResult
@@ -32,7 +31,6 @@ def curve(
     Raises CaseError for a speed that is refused.
     """
     values = axis("run.speed", speed).values
-    compile_elsewhere(progress)
     found = solve(case, values, {}, progress)
     freer = None
     if freer_pipe and not case.is_bench:

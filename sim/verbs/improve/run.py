@@ -15,7 +15,6 @@ from ...errors import CaseError
 from ...spray import coolprop
 from ...steady import SolveError, predict
 from ..sweep.hands import cores
-from ..sweep.kernels import compile_elsewhere
 from . import limits, words
 from .goal import SPOOL, Goal, boost_timed, costs, goal_of, reading, tip_in
 from .levers import Lever, levers
@@ -42,7 +41,6 @@ def improve(
     Raises CaseError for a target that is none, or where the case itself has no answer.
     """
     say = progress or (lambda text: None)
-    compile_elsewhere(progress)
     coolprop()  # what is sprayed in needs it; on a thread its import could not be stopped
     try:
         found = predict(case, progress=progress)

@@ -125,7 +125,9 @@ def attributes(case: Case, design: Design, chunk: Chunk, key: str) -> dict[str, 
     """What holds for the whole file: the case, the submodels with their sources, constants, versions. No date: equal
     sweeps give equal files."""
     versions = origin.versions()
-    models = {f"submodel_{part}": "\n".join(_few(found)) for part, found in sorted(chunk.models.items())}
+    models = {
+        f"submodel_{part.replace(' ', '_')}": "\n".join(_few(found)) for part, found in sorted(chunk.models.items())
+    }
     return {
         "Conventions": CONVENTIONS,
         "title": case.title,

@@ -7,14 +7,13 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ... import steady
-from ...case import load
+from ...case import Case, load
 from ...errors import CaseError
 from ...names import RESULTS
 from ...near import Trail
 from ...records import Array
 from ...setup import prepare
 from ...variants import Variants
-from . import kernels
 
 # Points in a stretch, in which each is begun from its neighbours, whatever solves them: more of them spare cold starts, and take a third of
 # a second and more, against about a millisecond to send and keep them.
@@ -74,7 +73,6 @@ def solve_chunk(job: Job, rows: list[tuple[Any, ...]]) -> Chunk:
 
 def _variants(job: Job) -> Variants:
     if job.key not in _made:
-        kernels.compile_elsewhere()
         _made[job.key] = Variants(load(job.case))
     return _made[job.key]
 
@@ -91,6 +89,15 @@ def solve_point(variants: Variants, values: Mapping[str, Any], trail: Trail) -> 
         return lost(steady.STATUS[steady.settle.BROKEN], str(error))
     except Exception as error:  # one bad point must not take the others with it; what it was is kept in its row
         return lost(FAILED, f"{type(error).__name__}: {error}")
+
+
+def touch(case: Case) -> None:
+    """Solve and read one point, so that every kernel it needs is compiled or loaded; what it gives is not looked at."""
+    try:
+        march, ending = steady.solve(prepare(case))
+        steady.read(march, ending)
+    except ArithmeticError:
+        pass  # the sweep itself will say so of its own points
 
 
 def lost(status: str, message: str) -> Row:

@@ -11,16 +11,17 @@ from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from ... import balance
 from ...case import Case
 from ...errors import CaseError
 from ...files import check_new
 from ...setup import prepare
 from ...variants import Variants
-from . import dataset, kernels, origin, store
+from . import dataset, origin, store
 from .design import GRID, Design, design
 from .hands import Hands, cores, solved
 from .journal import Journal
-from .point import Chunk, Job, joined, stretch_length
+from .point import Chunk, Job, joined, stretch_length, touch
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -159,7 +160,7 @@ def _solve(
     missing_points = sum(sizes[k] for k in missing)
     processes = wanted if wanted is not None else missing_points >= MANY and (workers or cores()) > 1
     if executor is None:
-        processes = _ready(first, processes, say)
+        _ready(first, say)
     hands = Hands(min(workers or cores(), len(missing)), processes, executor)
     if processes:
         Thread(target=dataset.make_ready, daemon=True).start()
@@ -181,22 +182,12 @@ def _solve(
     return chunks
 
 
-def _ready(first: Case, processes: bool, say: Progress) -> bool:
-    """Tables built and kernels compiled and loaded; returns whether processes are to solve.
-
-    A process that had to compile kernels itself differs from others in the last digits, so it lets fresh ones solve.
-    """
-    kernels.compile_elsewhere(say)
+def _ready(first: Case, say: Progress) -> None:
+    """Tables built and kernels compiled, before several hands would do it at once."""
     prepare(first, lambda text, share: say(f"{text} {share:.0%}"))
-    if processes:
-        return True
-    kernels.touch(first)
-    if kernels.compiled_here():
-        say(
-            "kernels were compiled in this process; fresh processes solve, so that the numbers are those of any other run."
-        )
-        return True
-    return False
+    if not balance.kept():
+        say("the first run ever compiles the kernels, about a minute")
+        touch(first)
 
 
 class Telling:
