@@ -216,7 +216,7 @@ def process(first: bool) -> None:
     def start(cache: str | None, *more: str) -> float:
         env = os.environ | ({"HOTSIDE_CACHE": cache} if cache else {})
         begun = time.perf_counter()
-        command = [sys.executable, "-m", "hotside.sim.cli", "predict", *more]
+        command = [sys.executable, "-m", "hotside.sim", "predict", *more]
         subprocess.run(command, env=env, check=True, capture_output=True)
         return time.perf_counter() - begun
 

@@ -18,7 +18,7 @@ def _compile(function: F, **options: Any) -> F:
     if config.DISABLE_JIT:
         return function
     fixed = {"nopython": True, "nogil": True, "error_model": "numpy", "fastmath": _REORDER, "boundscheck": None}
-    return Kernel(function, {**fixed, **options})  # type: ignore[return-value]
+    return Kernel(function, None, {**fixed, **options})  # type: ignore[return-value]
 
 
 def plain(kernel: F) -> F:

@@ -5,12 +5,14 @@ go unnoticed and the old answer would come back. The cache folder is therefore k
 
 Nor does numba's own cache stand a folder that may only be read, a full disk or a file cut short by a power failure: kept
 kernels are then read where they can be, compiled where not, and one sentence says that they could not be kept. And it makes
-ready to compile with every kernel it loads, which took over half of that time. All that leans on numba's inner parts stands here.
+ready to compile with every kernel it loads, which took over half of that time. What leans on numba's inner parts stands here and
+in `within`.
 """
 
 import contextlib
 import hashlib
 import os
+import pickle
 import sys
 import warnings
 import zlib
@@ -83,11 +85,21 @@ class _Place(caching.UserProvidedCacheLocator):
             os.makedirs(self.get_cache_path(), exist_ok=True)
 
 
-def _checked(code: bytes, check: int) -> bytes:
-    """What was kept; raises ValueError where it is not what was written."""
-    if zlib.crc32(code) != check:
-        raise ValueError("not what was written")
-    return code
+class _Files(caching.IndexDataCacheFile):
+    """The files of one kernel. numba's would take for a name or a type what a power failure left of it, and the process would die."""
+
+    def _save_data(self, name: str, data: Any) -> None:
+        text = self._dump(data)
+        with self._open_for_write(self._data_path(name)) as file:
+            file.write(zlib.crc32(text).to_bytes(4, "little"))
+            file.write(text)
+
+    def _load_data(self, name: str) -> Any:
+        kept = Path(self._data_path(name)).read_bytes()
+        text = memoryview(kept)[4:]
+        if zlib.crc32(text) != int.from_bytes(kept[:4], "little"):
+            raise ValueError(f"{name} is not what was written")
+        return pickle.loads(text)
 
 
 class Whole(codegen.JITCodeLibrary):  # type: ignore[misc]
@@ -102,18 +114,17 @@ class Whole(codegen.JITCodeLibrary):  # type: ignore[misc]
             if not function.is_declaration and function.linkage == llvm.Linkage.linkonce_odr:
                 function.linkage = "internal"
 
-    def serialize_using_object_code(self) -> tuple[str, bytes, int]:
+    def serialize_using_object_code(self) -> tuple[str, bytes]:
         """What is kept."""
-        code = self._get_compiled_object()
-        return (self.name, code, zlib.crc32(code))
+        return (self.name, self._get_compiled_object())
 
     @classmethod
     def _unserialize(cls, maker: Any, state: Any) -> Any:
-        name, code, check = state
+        name, machine = state
         made = cls(maker, name)
+        made._machine = machine
         made.enable_object_caching()
-        made._machine = _checked(code, check)
-        made._set_compiled_object(code)
+        made._set_compiled_object(machine)
         made._finalize_final_module()
         return made
 
@@ -128,6 +139,8 @@ class Whole(codegen.JITCodeLibrary):  # type: ignore[misc]
 class Part(codegen.JITCodeLibrary):  # type: ignore[misc]
     """The code of a kernel that another kernel calls: intermediate, and optimised with the one around it."""
 
+    environments: tuple[Any, ...] = ()
+
     def _optimize_final_module(self) -> None:
         pass
 
@@ -136,16 +149,15 @@ class Part(codegen.JITCodeLibrary):  # type: ignore[misc]
         self._verify_declare_only_symbols()
         self._finalized = True
 
-    def serialize_using_object_code(self) -> tuple[str, bytes, int]:
+    def serialize_using_object_code(self) -> tuple[str, bytes]:
         """What is kept."""
-        code = self._get_module_for_linking().as_bitcode()
-        return (self.name, code, zlib.crc32(code))
+        return (self.name, self._get_module_for_linking().as_bitcode())
 
     @classmethod
     def _unserialize(cls, maker: Any, state: Any) -> Any:
-        name, code, check = state
+        name, code = state
         made = cls(maker, name)
-        made._final_module = made._shared_module = llvm.parse_bitcode(_checked(code, check))
+        made._final_module = made._shared_module = llvm.parse_bitcode(code)
         made._finalized = True
         return made
 
@@ -174,12 +186,14 @@ class _Parts(_Wholes):
 
     def rebuild(self, target_context: Any, payload: Any) -> Any:
         """A kept kernel made ready to be put into another."""
-        code, fndesc, environment, signature, objectmode, lifted, annotation, reload_init, _ = payload
+        code, fndesc, environment, signature, objectmode, lifted, annotation, reload_init, environments = payload
+        part = Part._unserialize(target_context.codegen(), code)
+        part._reload_init.update(reload_init)
+        part.environments = environments  # numba knows them weakly: here they live as long as the code
         return compile_result(
-            target_context=target_context, typing_context=target_context.typing_context,
-            library=Part._unserialize(target_context.codegen(), code), environment=environment, entry_point=object(),
-            fndesc=fndesc, type_annotation=annotation, signature=signature, objectmode=objectmode, lifted=lifted,
-            reload_init=reload_init,
+            target_context=target_context, typing_context=target_context.typing_context, library=part,
+            environment=environment, entry_point=object(), fndesc=fndesc, type_annotation=annotation, signature=signature,
+            objectmode=objectmode, lifted=lifted, reload_init=reload_init,
         )  # fmt: skip
 
 
@@ -210,6 +224,11 @@ class Kept(caching.FunctionCache):
     """numba's cache of one function, to which no state of the disk is an error."""
 
     _impl_class: type[_Wholes] = _Wholes
+
+    def __init__(self, function: Any) -> None:
+        super().__init__(function)
+        stamp = self._impl.locator.get_source_stamp()
+        self._cache_file = _Files(self._cache_path, self._impl.filename_base, stamp)
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """The kept kernel, or None where there is none that is whole: it is then compiled again.

@@ -2,7 +2,7 @@
 
 Where Python calls one, a door to it is needed and machine code. Where a kernel calls one, neither is: what it does is put into the
 kernel around it, and the two are made into machine code together. numba makes both for either, which was two fifths of the
-first run ever. All that this leans on of numba's inner parts stands here and in `kept`.
+first run ever. What leans on numba's inner parts stands here and in `kept`.
 """
 
 from collections.abc import Callable
@@ -92,8 +92,8 @@ class _PartCompiler(_Compiler):  # type: ignore[misc]
 class _Part(CPUDispatcher):  # type: ignore[misc]
     """A kernel as another kernel calls it."""
 
-    def __init__(self, function: Callable[..., Any], options: dict[str, Any]) -> None:
-        super().__init__(function, targetoptions=options, pipeline_class=_PartPipeline)
+    def __init__(self, function: Callable[..., Any], types_of: Any, options: dict[str, Any]) -> None:
+        super().__init__(function, types_of, options, _PartPipeline)
         self._compiler = _PartCompiler(function, self.targetdescr, options, {}, _PartPipeline)
         self._cache = KeptPart(function)
 
@@ -105,16 +105,17 @@ class _Part(CPUDispatcher):  # type: ignore[misc]
 class Kernel(CPUDispatcher):  # type: ignore[misc]
     """A kernel as Python calls it; to a kernel that calls it, its part."""
 
-    def __init__(self, function: Callable[..., Any], options: dict[str, Any]) -> None:
+    def __init__(self, function: Callable[..., Any], types_of: Any, options: dict[str, Any]) -> None:
+        """Arguments as numba gives them where it unpickles one; `types_of` its local variables, none given."""
         options = {**options, "no_cfunc_wrapper": True}
-        super().__init__(function, targetoptions=options, pipeline_class=_Pipeline)
+        super().__init__(function, types_of, options, _Pipeline)
         self._compiler = _WholeCompiler(function, self.targetdescr, options, {}, _Pipeline)
         self._cache = Kept(function)
 
     @cached_property
     def part(self) -> _Part:
         """The same where a kernel calls it."""
-        return _Part(self.py_func, self.targetoptions)
+        return _Part(self.py_func, None, self.targetoptions)
 
     @property
     def _numba_type_(self) -> Any:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import hotside.sim
 import pytest
+from hotside.models import flow
 from hotside.models import kept as kept_room
 from hotside.sim import load, predict
 
@@ -150,6 +151,13 @@ def test_case_and_prediction_survive_pickling(solved):
         back = pickle.loads(pickle.dumps(prediction))
         assert back == prediction
         assert back.to_dict() == prediction.to_dict()
+
+
+def test_a_kernel_can_be_sent_to_another_process():
+    """As a user's own function that calls it is, which an executor pickles with all that it refers to."""
+    sent = pickle.dumps(flow.critical_ratio)
+    here = repr(flow.critical_ratio(1.35))
+    assert run(f"import pickle; print(pickle.loads({sent!r})(1.35))") == here
 
 
 def test_two_spawned_processes_give_what_one_gives(solved):
