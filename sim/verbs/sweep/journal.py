@@ -62,8 +62,8 @@ class Journal:
             "numbers": chunk.numbers,
             "flags": np.array(chunk.flags, dtype=str),
             "text_names": np.array(chunk.text_names),
-            "texts": np.array(chunk.texts),
-            "models": np.array(json.dumps(chunk.models)),
+            "texts": _written(chunk.texts),
+            "models": _written(chunk.models),
         }
         try:
             self._write(f"{number:06d}.npz", lambda file: np.savez(file, **values))  # type: ignore[arg-type]
@@ -106,6 +106,11 @@ class Journal:
             raise
 
 
+def _written(texts: Any) -> np.ndarray:
+    """Texts as bytes: in an array of texts each takes four times the longest, which was twenty times the result file."""
+    return np.frombuffer(json.dumps(texts).encode(), dtype=np.uint8)
+
+
 def _read(path: Path) -> Chunk | None:
     """The stretch in a file; None where there is none that is whole (zip carries a checksum of every member)."""
     try:
@@ -115,8 +120,8 @@ def _read(path: Path) -> Chunk | None:
                 np.ascontiguousarray(file["numbers"]),
                 tuple(map(str, file["flags"])),
                 tuple(map(str, file["text_names"])),
-                [[str(text) for text in line] for line in file["texts"]],
-                json.loads(str(file["models"])),
+                json.loads(file["texts"].tobytes()),
+                json.loads(file["models"].tobytes()),
             )
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None
