@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from ..models import gas
-from ..models.compiled import compiled, inlined
+from ..models.compiled import compiled, inlined, plain
 from ..models.kept import on_disk
 from ..models.turbine import Turbine
 from . import closed, surroundings
@@ -184,5 +184,5 @@ def run(job, what, goal, most, mixing, fresh, keep):
 
 
 def kept() -> bool:
-    """Whether the march was compiled before and kept: else the first one takes a minute."""
-    return on_disk(run.__name__)
+    """Whether the march was compiled before and kept, or is not compiled at all: else the first one takes most of a minute."""
+    return plain(run) is run or on_disk(run.__name__)

@@ -107,7 +107,7 @@ class Journal:
 
 
 def _written(texts: Any) -> np.ndarray:
-    """Texts as bytes: in an array of texts each takes four times the longest, which was twenty times the result file."""
+    """Texts as bytes: in an array of texts each takes as much as the longest, which made the journal eighteen times the result."""
     return np.frombuffer(json.dumps(texts).encode(), dtype=np.uint8)
 
 
